@@ -170,10 +170,10 @@ STATICFILES_DIRS = [BASE_DIR / "static"]
 STATIC_ROOT = Path(env.str("STATIC_ROOT", default=str(DATA_FOLDER / "static")))
 STORAGES = {
     "default": {  # originals and derivatives
-        "BACKEND": env.str(
-            "FILE_STORAGE", default="django.core.files.storage.FileSystemStorage"
+        "BACKEND": env.str("FILE_STORAGE", default="django.core.files.storage.FileSystemStorage"),
+        "OPTIONS": env.json(
+            "FILE_STORAGE_OPTIONS", default={"location": str(DATA_FOLDER / "files")}
         ),
-        "OPTIONS": env.json("FILE_STORAGE_OPTIONS", default={"location": str(DATA_FOLDER / "files")}),
     },
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
 }

@@ -1,0 +1,40 @@
+"""From a valid form to a verb, and from its refusal back into the form: what was typed stays."""
+
+from collections.abc import Callable
+from typing import Any, TypeVar
+
+from django.forms import BaseForm
+
+from records.queries.changes import Change, changes_since
+from records.refusals import Refused, Stale, Unlikely
+
+T = TypeVar("T")
+ANSWER = "answer_"
+
+
+def save_or_explain(form: BaseForm, act: Callable[[], T]) -> tuple[T | None, int]:
+    """Run the verb; on refusal the form bears the words. Returns (record or None, HTTP status)."""
+    shown: Any = form
+    try:
+        return act(), 303
+    except Unlikely as doubt:
+        shown.questions = doubt.questions
+        return None, doubt.status
+    except Stale as stale:
+        shown.stale = changed_meanwhile(stale)
+        shown.stale_version = stale.current.version
+        form.add_error(None, stale.words)
+        return None, stale.status
+    except Refused as refusal:
+        field = refusal.field if refusal.field in form.fields else None
+        form.add_error(field, refusal.words)
+        return None, refusal.status
+
+
+def changed_meanwhile(stale: Stale) -> list[Change]:
+    return changes_since(stale.current, stale.seen_version)
+
+
+def answers_in(data: Any) -> dict[str, str]:
+    """Answers to the unlikely-value questions: key to the question that was confirmed."""
+    return {name.removeprefix(ANSWER): data[name] for name in data if name.startswith(ANSWER)}

@@ -1,0 +1,76 @@
+"""The one place that decides who may do what, and whose records one may see."""
+
+from enum import Enum
+from typing import Any
+
+from django.core.exceptions import PermissionDenied
+from django.db.models import QuerySet
+from django.utils.translation import gettext as _
+
+from records.models import Audience, Membership, Release, Released, Role, Season, Site
+
+
+class May(Enum):
+    """What a page or verb asks for; the least role that has it."""
+
+    SEE = Role.READER
+    RECORD = Role.CREW  # days, dives, pictures, finds, measurements
+    LEAD = Role.LEAD  # checks, voids, stages and goals, exceptions, divers, blocks
+    PAPERS = Role.LEAD.value + ":papers"  # divers' papers: a permission of its own
+    DIRECT = Role.DIRECTOR  # site, season, grid, accounts, tablets, releases, copies
+
+    @property
+    def least_role(self) -> Role:
+        return Role(str(self.value).split(":")[0])
+
+
+RANK = {role: rank for rank, role in enumerate(Role)}
+
+
+def membership_of(account: Any, site: Site) -> Membership | None:
+    if account is None or not account.is_authenticated or not account.is_active:
+        return None
+    return Membership.objects.standing().filter(account=account, site=site).first()
+
+
+def role_may(role: str | None, may: May) -> bool:
+    return role is not None and RANK[Role(role)] >= RANK[may.least_role]
+
+
+def demand(account: Any, site: Site, may: May) -> Membership:
+    """The account's membership, if it may; refuses in words otherwise."""
+    membership = membership_of(account, site)
+    if membership is None or not role_may(membership.role, may):
+        raise PermissionDenied(
+            _("This needs the role of %(role)s on this site.") % {"role": may.least_role.label}
+        )
+    return membership
+
+
+def sites_for(account: Any) -> QuerySet[Site]:
+    """Every query starts here: the sites one is a standing member of."""
+    if account is None or not account.is_authenticated or not account.is_active:
+        return Site.objects.none()
+    mine = Membership.objects.standing().filter(account=account).values("site")
+    return Site.objects.standing().filter(pk__in=mine)
+
+
+def seasons_for(account: Any) -> QuerySet[Season]:
+    return Season.objects.standing().filter(site__in=sites_for(account)).select_related("site")
+
+
+def is_released(season: Season, what: Released, *, to_public: bool = False) -> bool:
+    audiences = [Audience.PUBLIC] if to_public else [Audience.PUBLIC, Audience.READERS]
+    return (
+        Release.objects.standing().filter(season=season, what=what, audience__in=audiences).exists()
+    )
+
+
+def sees_site_positions(role: str, season: Season) -> bool:
+    """Site E, N: crew and up, or readers once released."""
+    return role_may(role, May.RECORD) or is_released(season, Released.POSITIONS)
+
+
+def sees_geographic(role: str, season: Season) -> bool:
+    """Latitude and longitude, and the places named on a diving day: leads and the director."""
+    return role_may(role, May.LEAD) or is_released(season, Released.GEOGRAPHIC)

@@ -1,0 +1,165 @@
+"""What every page stands in: who, which site and season, and whether one may be here."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import wraps
+from typing import Any, cast
+
+from django.contrib import messages
+from django.contrib.auth.views import redirect_to_login
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods
+
+from records.models import Account, Membership, Record, Season, Site
+from records.permissions import May, membership_of, role_may, seasons_for, sites_for
+from records.refusals import Refused
+
+View = Callable[..., HttpResponse]
+
+
+class PageRequest(HttpRequest):
+    """A request that passed a page's gate."""
+
+    user: Account
+    site: Site
+    season: Season
+    membership: Membership
+
+    def may(self, may: May) -> bool:
+        raise NotImplementedError  # bound per request by the gate
+
+
+@dataclass(frozen=True)
+class Place:
+    name: str
+    label: str
+    url: str
+    current: bool
+
+
+@dataclass(frozen=True)
+class Frame:
+    account: Account | None = None
+    who: str = ""
+    site: Site | None = None
+    season: Season | None = None
+    role: str = ""
+    places: list[Place] = field(default_factory=list)
+    shed_profile: bool = True
+
+
+def season_page(*methods: str, may: May = May.SEE, place: str = "season") -> Callable[[View], View]:
+    """A page of one season: `request.season`, `.site`, `.membership` and `.may()` are set.
+
+    Another site's season is not found; a member without the permission is refused.
+    """
+
+    def wrap(view: View) -> View:
+        @require_http_methods(list(methods) or ["GET", "HEAD"])
+        @wraps(view)
+        def gated(
+            request: HttpRequest, season_code: str, *args: Any, **kwargs: Any
+        ) -> HttpResponse:
+            if not request.user.is_authenticated:
+                return _to_sign_in(request)
+            season = get_object_or_404(seasons_for(request.user), code=season_code)
+            _let_in(cast(Any, request), season.site, may)
+            cast(Any, request).season = season
+            cast(Any, request).place = place
+            return _in_words(view, request, *args, **kwargs)
+
+        cast(Any, gated).may = may
+        return gated
+
+    return wrap
+
+
+def site_page(*methods: str, may: May = May.DIRECT) -> Callable[[View], View]:
+    """A page of a site outside any season."""
+
+    def wrap(view: View) -> View:
+        @require_http_methods(list(methods) or ["GET", "HEAD"])
+        @wraps(view)
+        def gated(request: HttpRequest, site_code: str, *args: Any, **kwargs: Any) -> HttpResponse:
+            if not request.user.is_authenticated:
+                return _to_sign_in(request)
+            site = get_object_or_404(sites_for(request.user), code=site_code)
+            _let_in(cast(Any, request), site, may)
+            return _in_words(view, request, *args, **kwargs)
+
+        cast(Any, gated).may = may
+        return gated
+
+    return wrap
+
+
+def _to_sign_in(request: HttpRequest) -> HttpResponse:
+    if request.headers.get("HX-Request"):
+        return HttpResponse(status=401, headers={"HX-Redirect": reverse("sign_in")})
+    return redirect_to_login(request.get_full_path())
+
+
+def _let_in(request: Any, site: Site, may: May) -> None:
+    membership = membership_of(request.user, site)
+    if membership is None:
+        raise Http404
+    if not role_may(membership.role, may):
+        raise PermissionDenied(
+            _("This page needs the role of %(role)s.") % {"role": may.least_role.label}
+        )
+    request.site, request.membership = site, membership
+    request.may = lambda asked: role_may(membership.role, asked)
+
+
+def _in_words(view: View, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+    """A refusal that the page itself did not show becomes a page in words."""
+    try:
+        return view(request, *args, **kwargs)
+    except Refused as refusal:
+        return render(request, "refused.html", {"refusal": refusal}, status=refusal.status)
+
+
+def frame(request: HttpRequest) -> dict[str, Any]:
+    """Context of base.html."""
+    from django.conf import settings
+
+    shed_profile = not settings.ON_SERVER
+    user = getattr(request, "user", None)
+    if user is None or not user.is_authenticated:
+        return {"frame": Frame(shed_profile=shed_profile)}
+    season = getattr(request, "season", None)
+    membership = getattr(request, "membership", None)
+    return {
+        "frame": Frame(
+            account=cast(Account, user),
+            who=membership.account.name if membership else user.name,
+            site=getattr(request, "site", None),
+            season=season,
+            role=membership.get_role_display() if membership else "",
+            places=_places(season, getattr(request, "place", "")) if season else [],
+            shed_profile=shed_profile,
+        )
+    }
+
+
+def _places(season: Season, current: str) -> list[Place]:
+    named = [
+        ("shed", _("Shed")),
+        ("plan", _("Plan")),
+        ("pictures", _("Pictures")),
+        ("finds", _("Finds")),
+        ("season", _("Season")),
+    ]
+    return [
+        Place(name, label, reverse(name, args=[season.code]), name == current)
+        for name, label in named
+    ]
+
+
+def say_saved(request: HttpRequest, record: Record, words: str) -> None:
+    """Tell the person, and the tablet's draft keeper, that this record is safe."""
+    messages.success(request, words, extra_tags=f"saved:{record.pk}")

@@ -1,0 +1,48 @@
+"""The door: to the season one works in, and a bare health answer."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_safe
+
+from records.permissions import seasons_for
+from records.views.frame import PageRequest, season_page
+
+
+@require_safe
+def health(request: HttpRequest) -> HttpResponse:
+    return HttpResponse("ok", content_type="text/plain")
+
+
+@require_safe
+def home(request: HttpRequest) -> HttpResponse:
+    if not request.user.is_authenticated:
+        return redirect("sign_in")
+    season = seasons_for(request.user).order_by("-starts_on").first()
+    if season is None:
+        return redirect("sites")
+    return redirect("shed", season_code=season.code)
+
+
+@season_page(place="shed")
+def shed(request: PageRequest) -> HttpResponse:
+    return render(request, "shed.html")
+
+
+@season_page(place="plan")
+def plan(request: PageRequest) -> HttpResponse:
+    return render(request, "shed.html")
+
+
+@season_page(place="season")
+def season(request: PageRequest) -> HttpResponse:
+    return render(request, "shed.html")
+
+
+@season_page(place="pictures")
+def pictures(request: PageRequest) -> HttpResponse:
+    return render(request, "shed.html")
+
+
+@season_page(place="finds")
+def finds(request: PageRequest) -> HttpResponse:
+    return render(request, "shed.html")
