@@ -44,6 +44,7 @@ ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=[] if ON_SERVER else ["*"])
 CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", default=[])
 
 INSTALLED_APPS = [
+    "django.forms",  # its widget templates, found beside ours
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.sessions",
@@ -96,6 +97,7 @@ TEMPLATES = [
         },
     }
 ]
+FORM_RENDERER = "records.forms.renderer.HouseRenderer"
 
 DATABASES = {
     "default": env.db_url("DATABASE_URL", default=f"sqlite:///{DATA_FOLDER / 'record.sqlite3'}")

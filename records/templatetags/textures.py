@@ -1,0 +1,121 @@
+"""Evidence as textures: which marks of templates/_textures.html tell a square's state.
+
+The drawing speaks from the lower left of a square, the photographs from its upper right, so that
+both stand on one square and are read without colour.
+"""
+
+from dataclasses import dataclass
+
+from django import template
+from django.utils.functional import cached_property
+
+register = template.Library()
+
+SQUARE_SIDE = 20  # of one square in the plan's drawing, whatever its size in metres
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """What is known of one square in one stage. States, from none to done:
+
+    drawn: none, wanted, begun, waiting (for a check), sent_back, done;
+    photographed: none, wanted, begun, done. `photo_fraction` is the share covered, 0 to 1.
+    An exception is its reason in words. "Said" is the divers' word, with no evidence yet.
+    """
+
+    drawn: str = "none"
+    photographed: str = "none"
+    photo_fraction: float = 0.0
+    said_drawn: bool = False
+    said_photographed: bool = False
+    drawing_exception: str = ""
+    photo_exception: str = ""
+
+    @property
+    def marks(self) -> tuple[str, ...]:
+        return (*_photograph_marks(self), *_drawing_marks(self))
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One square on the plan; x, y of its upper left corner in the drawing (20 a side, y down)."""
+
+    column: int
+    row: int
+    x: int
+    y: int
+    words: str
+    evidence: Evidence = Evidence()
+    label: str = ""
+
+    @property
+    def marks(self) -> tuple[str, ...]:
+        return self.evidence.marks
+
+    @cached_property
+    def label_x(self) -> float:
+        return self.x + 2.5
+
+    @cached_property
+    def label_y(self) -> float:
+        return self.y + 7
+
+
+def _drawing_marks(evidence: Evidence) -> tuple[str, ...]:
+    if evidence.drawing_exception:
+        return ("d-bar",)
+    said = ("d-said",) if evidence.said_drawn else ()
+    match evidence.drawn:
+        case "done":
+            return ("d-done",)
+        case "begun" | "waiting":
+            return ("d-begun", *said)
+        case "sent_back":
+            return ("d-back", *said)
+        case "wanted":
+            return ("d-want", *said)
+    return said
+
+
+def _photograph_marks(evidence: Evidence) -> tuple[str, ...]:
+    if evidence.photo_exception:
+        return ("f-bar",)
+    said = ("f-said",) if evidence.said_photographed else ()
+    match evidence.photographed:
+        case "done":
+            return ("f-done",)
+        case "begun":
+            thirds = min(int(evidence.photo_fraction * 3), 2)  # the fullest field means done
+            return (f"f-{thirds + 1}", "f-edge", *said)
+        case "wanted":
+            return ("f-want", *said)
+    return said
+
+
+@register.inclusion_tag("squares/_swatch.html")
+def swatch(evidence: Evidence) -> dict[str, object]:
+    """One square by itself, for lists and legends; words stand beside it."""
+    return {"marks": evidence.marks}
+
+
+LEGEND = {
+    "wanted": Evidence(drawn="wanted", photographed="wanted"),
+    "drawing_wanted": Evidence(drawn="wanted"),
+    "photographs_wanted": Evidence(photographed="wanted"),
+    "drawn": Evidence(drawn="done"),
+    "photographed": Evidence(photographed="done"),
+    "both": Evidence(drawn="done", photographed="done"),
+    "drawing_begun": Evidence(drawn="begun"),
+    "photographs_begun": Evidence(photographed="begun", photo_fraction=0.5),
+    "sent_back": Evidence(drawn="sent_back"),
+    "exception": Evidence(drawing_exception="-", photo_exception="-"),
+    "said": Evidence(
+        drawn="wanted", photographed="wanted", said_drawn=True, said_photographed=True
+    ),
+    "nothing": Evidence(),
+}
+
+
+@register.inclusion_tag("squares/_legend.html")
+def legend() -> dict[str, object]:
+    return LEGEND
