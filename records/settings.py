@@ -79,6 +79,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "csp.middleware.CSPMiddleware",
     "axes.middleware.AxesMiddleware",
+    "records.draft_sends.DraftSendMiddleware",
 ]
 ROOT_URLCONF = "records.urls"
 WSGI_APPLICATION = "records.wsgi.application"

@@ -44,7 +44,7 @@
     if (!count || !template) return null;
     const fragment = numbered(template.content.cloneNode(true), count.value);
     const row = fragment.querySelector("[data-row]");
-    for (const key of fragment.querySelectorAll("input[data-new-key]")) key.value = newKey();
+    for (const key of fragment.querySelectorAll("input[data-record-id]")) key.value = newKey();
     template.before(fragment);
     count.value = Number(count.value) + 1;
     window.htmx?.process(row);
