@@ -1,5 +1,5 @@
-"""The one public door to the records. Low modules feed higher ones: base, people, site,
-season, numbers, squares, days, dives."""
+"""The one public door to the records. Low modules feed higher ones: base, people, site, season,
+numbers, squares, days, dives, files, placements, photos, drawings, finds, work."""
 
 from records.models.base import Numbered, NumberKind, Record
 from records.models.days import DivingDay, SupervisorShift
@@ -16,6 +16,18 @@ from records.models.dives import (
     TaskMethod,
     TeamRole,
 )
+from records.models.drawings import (
+    Drawing,
+    DrawingCheck,
+    DrawingKind,
+    DrawnSquare,
+    Extent,
+    FrameLies,
+    RedoReason,
+    Verdict,
+)
+from records.models.files import Picture, SecondCopy, StoredFile
+from records.models.finds import Find, FindPicture, Fix, FixMethod, Restriction, Whereabouts
 from records.models.numbers import NumberBlock, NumberCounter, NumberEnd, NumberEndKind
 from records.models.people import (
     Account,
@@ -27,6 +39,21 @@ from records.models.people import (
     Role,
     TrustedTablet,
 )
+from records.models.photos import (
+    Card,
+    CardFileRole,
+    CardState,
+    CardStep,
+    Frame,
+    FrameOnSquare,
+    IncomingFrame,
+    Photograph,
+    PhotoKind,
+    PhotoRun,
+    RunRow,
+    SquareCoverage,
+)
+from records.models.placements import Lens, Mark, PlacedBy, Placement, TowerSetUp
 from records.models.season import Phase, Season, SeasonEvent, SeasonEventKind
 from records.models.site import Audience, Release, Released, Site, SiteAnchor
 from records.models.squares import (
@@ -39,12 +66,17 @@ from records.models.squares import (
     SquareGoal,
     Stage,
 )
+from records.models.work import Job, JobState
 
 __all__ = [
     "DEEPEST_M",
     "IN_THE_WATER",
     "Account",
     "Audience",
+    "Card",
+    "CardFileRole",
+    "CardState",
+    "CardStep",
     "Cylinder",
     "Dive",
     "DiveMember",
@@ -52,10 +84,27 @@ __all__ = [
     "Diver",
     "DiverPaper",
     "DivingDay",
+    "Drawing",
+    "DrawingCheck",
+    "DrawingKind",
+    "DrawnSquare",
     "ExceptionKind",
+    "Extent",
+    "Find",
+    "FindPicture",
+    "Fix",
+    "FixMethod",
+    "Frame",
+    "FrameLies",
+    "FrameOnSquare",
     "Gas",
     "Grid",
+    "IncomingFrame",
+    "Job",
+    "JobState",
     "LabelStyle",
+    "Lens",
+    "Mark",
     "Membership",
     "Method",
     "NumberBlock",
@@ -68,22 +117,37 @@ __all__ = [
     "Outcome",
     "PaperKind",
     "Phase",
+    "PhotoKind",
+    "PhotoRun",
+    "Photograph",
+    "Picture",
+    "PlacedBy",
+    "Placement",
     "Purpose",
     "Record",
+    "RedoReason",
     "Release",
     "Released",
+    "Restriction",
     "Role",
+    "RunRow",
     "Season",
     "SeasonEvent",
     "SeasonEventKind",
+    "SecondCopy",
     "Site",
     "SiteAnchor",
     "Square",
+    "SquareCoverage",
     "SquareException",
     "SquareGoal",
     "Stage",
+    "StoredFile",
     "SupervisorShift",
     "TaskMethod",
     "TeamRole",
+    "TowerSetUp",
     "TrustedTablet",
+    "Verdict",
+    "Whereabouts",
 ]

@@ -1,0 +1,131 @@
+"""Drawings, the squares they show, and the checks that make them count."""
+
+from typing import Any
+
+from django.core.validators import MinValueValidator
+from django.db import models
+from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
+
+from records.models.base import Numbered, NumberKind, Record, kept_history
+
+
+class DrawingKind(models.TextChoices):
+    PLAN = "plan", _("plan")
+    SECTION = "section", _("section")
+    ELEVATION = "elevation", _("elevation")
+    DETAIL = "detail", _("detail")
+    SKETCH = "sketch", _("sketch")
+
+
+class FrameLies(models.TextChoices):
+    LEVEL = "level", _("level")
+    ON_THE_SLOPE = "slope", _("on the slope")
+
+
+class Drawing(Numbered):
+    number_kind = NumberKind.DRAWING
+
+    picture = models.OneToOneField(
+        "records.Picture", on_delete=models.PROTECT, related_name="drawing"
+    )
+    dive = models.ForeignKey(
+        "records.Dive", on_delete=models.PROTECT, null=True, blank=True, related_name="drawings"
+    )
+    drawn_by = models.ForeignKey(
+        "records.Diver", on_delete=models.PROTECT, null=True, blank=True, related_name="drawings"
+    )
+    kind = models.CharField(
+        _("kind"), max_length=10, choices=DrawingKind.choices, default=DrawingKind.PLAN
+    )
+    scale = models.PositiveSmallIntegerField(
+        _("scale 1 to"), default=10, validators=[MinValueValidator(1)]
+    )
+    frame_lies = models.CharField(
+        _("frame lay"), max_length=5, choices=FrameLies.choices, default=FrameLies.LEVEL
+    )
+    inked_from = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="inked"
+    )
+    note = models.TextField(_("note"), blank=True)
+
+    history = kept_history()
+
+    class Meta(Numbered.Meta):
+        pass
+
+
+class Extent(models.TextChoices):
+    WHOLE = "whole", _("the whole square")
+    PART = "part", _("a part of it")
+
+
+class DrawnSquare(Record):
+    """One square of a drawing; the frame is laid anew for each, so each has its placement."""
+
+    drawing = models.ForeignKey(Drawing, on_delete=models.PROTECT, related_name="squares")
+    square = models.ForeignKey("records.Square", on_delete=models.PROTECT, related_name="drawn")
+    stage = models.ForeignKey("records.Stage", on_delete=models.PROTECT, related_name="drawn")
+    extent = models.CharField(
+        _("drawn"), max_length=5, choices=Extent.choices, default=Extent.WHOLE
+    )
+    placement = models.ForeignKey(
+        "records.Placement", on_delete=models.PROTECT, related_name="drawn_squares"
+    )
+
+    history = kept_history()
+
+    class Meta(Record.Meta):
+        constraints = [
+            *Record.Meta.constraints,
+            models.UniqueConstraint(
+                fields=["drawing", "square", "stage"],
+                condition=Q(voided_at=None),
+                name="drawnsquare_once_in_drawing",
+                violation_error_message=_("This drawing already has that square."),
+            ),
+        ]
+
+    @property
+    def season(self) -> Any:
+        return self.drawing.season
+
+
+class Verdict(models.TextChoices):
+    ACCEPTED = "accepted", _("accepted")
+    REDO = "redo", _("sent back")
+
+
+class RedoReason(models.TextChoices):
+    NO_SQUARE_NUMBER = "no_square_number", _("no square number")
+    NO_CORNER_MARK = "no_corner_mark", _("no corner mark")
+    EDGE = "edge", _("edge does not meet its neighbour")
+    NO_LEVELS = "no_levels", _("no levels")
+    OTHER = "other", _("another reason")
+
+
+class DrawingCheck(Record):
+    """What the lead found; the latest one counts, none is ever changed."""
+
+    drawn_square = models.ForeignKey(DrawnSquare, on_delete=models.PROTECT, related_name="checks")
+    verdict = models.CharField(max_length=8, choices=Verdict.choices)
+    why = models.CharField(max_length=16, choices=RedoReason.choices, blank=True)
+    words = models.TextField(_("in words"), blank=True)
+
+    history = kept_history()
+
+    class Meta(Record.Meta):
+        ordering = ["made_at"]
+        constraints = [
+            *Record.Meta.constraints,
+            models.CheckConstraint(
+                name="drawingcheck_redo_says_why",
+                condition=Q(verdict="accepted", why="")
+                | (Q(verdict="redo") & ~Q(why="") & (~Q(why="other") | ~Q(words=""))),
+                violation_error_message=_("Say why the drawing goes back."),
+            ),
+        ]
+
+    @property
+    def season(self) -> Any:
+        return self.drawn_square.drawing.season

@@ -1,0 +1,91 @@
+"""Originals by digest, and the pictures that are the hub for access, marks and captions."""
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
+
+from records.models.base import Record, kept_history
+
+
+class StoredFile(Record):
+    """One original, kept under its digest and never altered; it has no name of its own."""
+
+    sha256 = models.CharField(max_length=64, unique=True, editable=False)
+    size_bytes = models.PositiveBigIntegerField(editable=False)
+    media_type = models.CharField(max_length=60, editable=False)
+    width_px = models.PositiveIntegerField(null=True, editable=False)
+    height_px = models.PositiveIntegerField(null=True, editable=False)
+    on_second_copy_at = models.DateTimeField(null=True, editable=False)
+
+    history = kept_history()
+
+    class Meta(Record.Meta):
+        constraints = [
+            *Record.Meta.constraints,
+            models.CheckConstraint(name="storedfile_not_empty", condition=Q(size_bytes__gt=0)),
+        ]
+
+    @property
+    def is_shown(self) -> bool:
+        """Videos and RAW files are kept and listed, not shown."""
+        return self.width_px is not None
+
+
+class Picture(Record):
+    site = models.ForeignKey("records.Site", on_delete=models.PROTECT, related_name="pictures")
+    file = models.ForeignKey(StoredFile, on_delete=models.PROTECT, related_name="pictures")
+    raw_file = models.ForeignKey(
+        StoredFile, on_delete=models.PROTECT, null=True, related_name="raw_of"
+    )
+    original_name = models.CharField(_("original name"), max_length=255, editable=False)
+    orientation = models.PositiveSmallIntegerField(
+        default=1, validators=[MinValueValidator(1), MaxValueValidator(8)]
+    )
+    taken_at = models.DateTimeField(_("taken at"), null=True, blank=True)
+    exif = models.JSONField(default=dict, editable=False)
+    caption = models.TextField(_("caption"), blank=True)
+    creator = models.CharField(_("made by"), max_length=120, blank=True)
+    rights = models.CharField(_("rights"), max_length=200, blank=True)
+
+    history = kept_history()
+
+    class Meta(Record.Meta):
+        ordering = ["taken_at", "original_name"]
+        constraints = [
+            *Record.Meta.constraints,
+            models.UniqueConstraint(
+                fields=["site", "file"],
+                condition=Q(voided_at=None),
+                name="picture_once_a_file_in_site",
+                violation_error_message=_("This file is already in the record."),
+            ),
+            models.CheckConstraint(
+                name="picture_orientation_is_exif",
+                condition=Q(orientation__gte=1, orientation__lte=8),
+            ),
+        ]
+
+    @property
+    def upright_size_px(self) -> tuple[int, int] | None:
+        """Width and height once turned upright; None for what is not shown."""
+        if self.file.width_px is None or self.file.height_px is None:
+            return None
+        size = (self.file.width_px, self.file.height_px)
+        return size if self.orientation < 5 else (size[1], size[0])
+
+
+class SecondCopy(Record):
+    """One run of the copy to a second drive, and how it went."""
+
+    folder = models.CharField(_("folder"), max_length=400)
+    finished_at = models.DateTimeField(null=True)
+    is_good = models.BooleanField(default=False)
+    words = models.TextField(blank=True)
+    files_total = models.PositiveIntegerField(default=0)
+    files_new = models.PositiveIntegerField(default=0)
+
+    history = kept_history()
+
+    class Meta(Record.Meta):
+        ordering = ["-made_at"]

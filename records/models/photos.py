@@ -1,0 +1,267 @@
+"""Photographs of the season, photo runs, cards, and frames on their stations."""
+
+from typing import Any
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
+
+from records.models.base import Numbered, NumberKind, Record, kept_history
+
+
+class PhotoKind(models.TextChoices):
+    FRAME = "frame", _("tower frame")
+    RECORD_SHOT = "record_shot", _("record shot")
+    DETAIL = "detail", _("detail")
+    WORKING_SHOT = "working_shot", _("working shot")
+    SLATE = "slate", _("slate")
+    FIND = "find", _("find")
+    OTHER = "other", _("other")
+
+
+class Photograph(Numbered):
+    number_kind = NumberKind.PHOTO
+
+    picture = models.OneToOneField(
+        "records.Picture", on_delete=models.PROTECT, related_name="photograph"
+    )
+    dive = models.ForeignKey(
+        "records.Dive", on_delete=models.PROTECT, null=True, blank=True, related_name="photographs"
+    )
+    kind = models.CharField(_("kind"), max_length=12, choices=PhotoKind.choices)
+    stage = models.ForeignKey(
+        "records.Stage", on_delete=models.PROTECT, null=True, blank=True, related_name="photographs"
+    )
+    square = models.ForeignKey(
+        "records.Square",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="photographs",
+    )
+    subject = models.CharField(_("subject"), max_length=200, blank=True)
+    facing = models.CharField(_("facing"), max_length=40, blank=True)
+    scale_words = models.CharField(_("scale in the picture"), max_length=60, blank=True)
+    photographer = models.ForeignKey(
+        "records.Diver", on_delete=models.PROTECT, null=True, blank=True, related_name="photographs"
+    )
+
+    history = kept_history()
+
+    class Meta(Numbered.Meta):
+        pass
+
+
+class PhotoRun(Record):
+    season = models.ForeignKey("records.Season", on_delete=models.PROTECT, related_name="runs")
+    stage = models.ForeignKey("records.Stage", on_delete=models.PROTECT, related_name="runs")
+    grid = models.ForeignKey("records.Grid", on_delete=models.PROTECT, related_name="runs")
+    set_up = models.ForeignKey("records.TowerSetUp", on_delete=models.PROTECT, related_name="runs")
+    name = models.CharField(_("name of the run"), max_length=80)
+    note = models.TextField(_("note"), blank=True)
+
+    history = kept_history()
+
+    class Meta(Record.Meta):
+        ordering = ["-made_at"]
+        constraints = [
+            *Record.Meta.constraints,
+            models.UniqueConstraint(
+                fields=["season", "name"],
+                name="photorun_name_once_in_season",
+                violation_error_message=_("The season already has a run of this name."),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class RunRow(Record):
+    """A row of stations: where the middle of the tower's base stands, and how it is turned."""
+
+    run = models.ForeignKey(PhotoRun, on_delete=models.PROTECT, related_name="rows")
+    order = models.PositiveSmallIntegerField(_("row"))
+    start_x_m = models.FloatField(_("first station x"))
+    start_y_m = models.FloatField(_("first station y"))
+    direction_deg = models.FloatField(_("direction, from +x counter-clockwise"), default=0)
+    step_m = models.FloatField(_("step"), validators=[MinValueValidator(0.01)])
+    stations = models.PositiveSmallIntegerField(
+        _("stations"), validators=[MinValueValidator(1), MaxValueValidator(500)]
+    )
+    turn_deg = models.FloatField(_("turn of the tower, counter-clockwise"), default=0)
+
+    history = kept_history()
+
+    class Meta(Record.Meta):
+        ordering = ["order"]
+        constraints = [
+            *Record.Meta.constraints,
+            models.UniqueConstraint(fields=["run", "order"], name="runrow_order_once_in_run"),
+            models.CheckConstraint(
+                name="runrow_goes_somewhere", condition=Q(step_m__gt=0, stations__gte=1)
+            ),
+        ]
+
+    @property
+    def season(self) -> Any:
+        return self.run.season
+
+
+class CardState(models.TextChoices):
+    ARRIVING = "arriving", _("files are arriving")
+    ACCEPTED = "accepted", _("accepted")
+
+
+class Card(Record):
+    """One card's content for one run and dive; a run may take several."""
+
+    run = models.ForeignKey(PhotoRun, on_delete=models.PROTECT, related_name="cards")
+    dive = models.ForeignKey("records.Dive", on_delete=models.PROTECT, related_name="cards")
+    clock_offset_s = models.FloatField(_("camera clock, seconds fast"), default=0)
+    state = models.CharField(
+        max_length=10, choices=CardState.choices, default=CardState.ARRIVING, editable=False
+    )
+    listing = models.JSONField(null=True, editable=False)
+    """The whole folder as it was listed before reading ([name, bytes, modified]), or None."""
+
+    history = kept_history(excluded_fields=["listing"])
+
+    class Meta(Record.Meta):
+        ordering = ["-made_at"]
+
+    @property
+    def season(self) -> Any:
+        return self.run.season
+
+
+class CardFileRole(models.TextChoices):
+    FRAME = "frame", _("picture")
+    RAW = "raw", _("raw file")
+    VIDEO = "video", _("video")
+
+
+class IncomingFrame(Record):
+    """A file of a card, safe already, and the station proposed for it before acceptance."""
+
+    card = models.ForeignKey(Card, on_delete=models.PROTECT, related_name="incoming")
+    picture = models.ForeignKey(
+        "records.Picture", on_delete=models.PROTECT, null=True, related_name="incoming"
+    )
+    file = models.ForeignKey(
+        "records.StoredFile", on_delete=models.PROTECT, related_name="incoming"
+    )
+    role = models.CharField(max_length=6, choices=CardFileRole.choices, default=CardFileRole.FRAME)
+    original_name = models.CharField(max_length=255)
+    size_bytes = models.PositiveBigIntegerField()
+    modified_ms = models.BigIntegerField(default=0)
+    row = models.ForeignKey(RunRow, on_delete=models.PROTECT, null=True, related_name="incoming")
+    station = models.PositiveSmallIntegerField(null=True)
+    left_out_reason = models.CharField(max_length=200, blank=True)
+
+    history = kept_history()
+
+    class Meta(Record.Meta):
+        ordering = ["original_name"]
+        constraints = [
+            *Record.Meta.constraints,
+            models.UniqueConstraint(
+                fields=["card", "original_name", "size_bytes", "modified_ms"],
+                name="incomingframe_file_once_on_card",
+            ),
+            models.CheckConstraint(
+                name="incomingframe_row_and_station_together",
+                condition=Q(row=None, station=None) | Q(row__isnull=False, station__isnull=False),
+            ),
+        ]
+
+    @property
+    def season(self) -> Any:
+        return self.card.run.season
+
+
+class CardStep(Record):
+    """One move on the contact sheet, with what stood before, so that it can be undone."""
+
+    card = models.ForeignKey(Card, on_delete=models.PROTECT, related_name="steps")
+    words = models.CharField(max_length=200)
+    before = models.JSONField()
+
+    history = kept_history()
+
+    class Meta(Record.Meta):
+        ordering = ["made_at"]
+
+    @property
+    def season(self) -> Any:
+        return self.card.run.season
+
+
+class Frame(Record):
+    """An accepted tower frame on its station."""
+
+    photograph = models.OneToOneField(Photograph, on_delete=models.PROTECT, related_name="frame")
+    card = models.ForeignKey(Card, on_delete=models.PROTECT, related_name="frames")
+    row = models.ForeignKey(RunRow, on_delete=models.PROTECT, null=True, related_name="frames")
+    station = models.PositiveSmallIntegerField(null=True)
+    foot_x_m = models.FloatField(default=0)
+    foot_y_m = models.FloatField(default=0)
+    placement = models.ForeignKey(
+        "records.Placement", on_delete=models.PROTECT, null=True, related_name="frames"
+    )
+    sharpness = models.FloatField(null=True)
+    exposure = models.FloatField(null=True)
+    is_kept = models.BooleanField(default=True)
+    left_out_reason = models.CharField(max_length=200, blank=True)
+
+    history = kept_history()
+
+    class Meta(Record.Meta):
+        ordering = ["row__order", "station"]
+        constraints = [
+            *Record.Meta.constraints,
+            models.CheckConstraint(
+                name="frame_kept_has_a_placement_left_out_a_reason",
+                condition=Q(is_kept=True, placement__isnull=False)
+                | (Q(is_kept=False) & ~Q(left_out_reason="")),
+            ),
+        ]
+
+    @property
+    def season(self) -> Any:
+        return self.photograph.season
+
+
+class FrameOnSquare(Record):
+    frame = models.ForeignKey(Frame, on_delete=models.PROTECT, related_name="on_squares")
+    square = models.ForeignKey("records.Square", on_delete=models.PROTECT, related_name="frames")
+    fraction = models.FloatField()
+
+    history = kept_history()
+
+    class Meta(Record.Meta):
+        constraints = [
+            *Record.Meta.constraints,
+            models.UniqueConstraint(fields=["frame", "square"], name="frameonsquare_once"),
+        ]
+
+
+class SquareCoverage(Record):
+    """A cache of the union of kept footprints, rewritten with its evidence; `recount` rebuilds."""
+
+    stage = models.ForeignKey("records.Stage", on_delete=models.PROTECT, related_name="coverages")
+    square = models.ForeignKey("records.Square", on_delete=models.PROTECT, related_name="coverages")
+    fraction = models.FloatField()
+    holes = models.JSONField(default=list)
+
+    history = kept_history()
+
+    class Meta(Record.Meta):
+        constraints = [
+            *Record.Meta.constraints,
+            models.UniqueConstraint(fields=["stage", "square"], name="squarecoverage_once"),
+            models.CheckConstraint(
+                name="squarecoverage_is_a_share", condition=Q(fraction__gte=0, fraction__lte=1)
+            ),
+        ]

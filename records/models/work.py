@@ -1,0 +1,46 @@
+"""Long work: what runs, how far it is, and the wish that it stop."""
+
+import uuid
+
+from django.conf import settings
+from django.db import models
+from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
+
+
+class JobState(models.TextChoices):
+    WAITING = "waiting", _("waiting")
+    RUNNING = "running", _("running")
+    DONE = "done", _("done")
+    STOPPED = "stopped", _("stopped")
+    FAILED = "failed", _("failed")
+
+
+class Job(models.Model):
+    """No record of the season: a row of progress, rewritten while the work goes on."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    kind = models.CharField(max_length=40)
+    queue = models.CharField(max_length=8)
+    site = models.ForeignKey(
+        "records.Site", on_delete=models.PROTECT, null=True, related_name="jobs"
+    )
+    argument = models.JSONField(default=dict)
+    asked_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="jobs"
+    )
+    asked_at = models.DateTimeField(default=timezone.now)
+    state = models.CharField(max_length=8, choices=JobState.choices, default=JobState.WAITING)
+    started_at = models.DateTimeField(null=True)
+    finished_at = models.DateTimeField(null=True)
+    heartbeat_at = models.DateTimeField(null=True)
+    stop_asked_at = models.DateTimeField(null=True)
+    done = models.PositiveIntegerField(default=0)
+    total = models.PositiveIntegerField(default=0)
+    message = models.TextField(blank=True)
+    attempts = models.PositiveSmallIntegerField(default=0)
+    result = models.JSONField(default=dict)
+
+    class Meta:
+        ordering = ["-asked_at"]
+        indexes = [models.Index(fields=["state", "queue"], name="job_state_queue")]
