@@ -1,0 +1,164 @@
+"""Real headless Chromium. A page fails its test on any Content-Security-Policy report, script
+error, console error or request to the outside."""
+
+import os
+import re
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import pytest
+
+CHROMIUM = Path(os.environ.get("CHROMIUM", "/usr/bin/chromium"))
+DEMANDED = os.environ.get("REQUIRE_BROWSER") == "1"
+TABLET = {"width": 820, "height": 1180}
+PHONE = {"width": 390, "height": 844}
+LAPTOP = {"width": 1280, "height": 800}
+# Answers that a form shows in words are logged by the browser as failed loads.
+EXPECTED_ANSWERS = re.compile(r"status of (401|403|404|409|422|429)\b")
+
+_WATCH_POLICY = """
+document.addEventListener("securitypolicyviolation", (event) =>
+  console.error("CSP: " + event.violatedDirective + " " + event.blockedURI + " " + event.sample));
+"""
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _orm_beside_playwright():
+    """Playwright keeps an event loop running; Django's ORM must not mind."""
+    os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+
+
+@pytest.fixture(autouse=True)
+def _chromium_is_here():
+    if CHROMIUM.exists():
+        return
+    words = f"NO BROWSER CHECKED: {CHROMIUM} is missing (Debian: apt-get install chromium)."
+    if DEMANDED:
+        pytest.fail(words)
+    pytest.skip(words)
+
+
+@pytest.fixture(scope="session")
+def browser_type_launch_args(browser_type_launch_args):
+    return {
+        **browser_type_launch_args,
+        "executable_path": str(CHROMIUM),
+        "headless": True,
+        "args": [
+            "--no-sandbox",
+            "--disable-gpu",
+            "--disable-quic",
+            "--no-first-run",
+            "--disable-background-networking",
+            "--disable-component-update",
+            "--disable-sync",
+        ],
+    }
+
+
+@pytest.fixture(scope="session")
+def browser_context_args(browser_context_args):
+    return {**browser_context_args, "viewport": TABLET, "locale": "en-GB"}
+
+
+class Watch:
+    """What went wrong on the pages of a test. `forgive(pattern)` names what a test provokes."""
+
+    def __init__(self, home: str) -> None:
+        self.home = urlsplit(home).netloc
+        self.faults: list[str] = []
+        self.forgiven = [EXPECTED_ANSWERS]
+
+    def forgive(self, pattern: str) -> None:
+        self.forgiven.append(re.compile(pattern))
+
+    def on(self, page) -> None:
+        page.on("console", self._console)
+        page.on("pageerror", lambda error: self.faults.append(f"script error: {error}"))
+        page.on("request", self._request)
+
+    def _console(self, message) -> None:
+        if message.type == "error":
+            self.faults.append(f"console: {message.text}")
+
+    def _request(self, request) -> None:
+        address = urlsplit(request.url)
+        if address.scheme in {"http", "https", "ws", "wss"} and address.netloc != self.home:
+            self.faults.append(f"outside request: {request.url}")
+
+    def remaining(self) -> list[str]:
+        return [
+            fault
+            for fault in self.faults
+            if not any(pattern.search(fault) for pattern in self.forgiven)
+        ]
+
+
+@pytest.fixture
+def watch(live_server):
+    """Shared by all pages of a test; further contexts call `watch_context(context)`."""
+    seen = Watch(live_server.url)
+    yield seen
+    assert seen.remaining() == []
+
+
+@pytest.fixture
+def watch_context(watch):
+    def begin(context):
+        context.add_init_script(_WATCH_POLICY)
+        context.on("page", watch.on)
+        return context
+
+    return begin
+
+
+@pytest.fixture
+def context(context, watch_context):
+    context.set_default_timeout(10_000)
+    return watch_context(context)
+
+
+@pytest.fixture
+def tablet(new_context, watch_context):
+    """A further tablet with its own cookies and drafts: `other = tablet().new_page()`."""
+
+    def make(**options):
+        made = new_context(**options)
+        made.set_default_timeout(10_000)
+        return watch_context(made)
+
+    return make
+
+
+def assert_accessible(page, *, but: tuple[str, ...] = ()) -> None:
+    """axe finds nothing against WCAG 2.2 AA; `but` names rule ids that a test explains."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+    report = Axe().run(page, options={"runOnly": {"type": "tag", "values": tags}})
+    found = [
+        f"{fault['id']}: {fault['help']}: {[node['html'][:160] for node in fault['nodes'][:4]]}"
+        for fault in report.response["violations"]
+        if fault["id"] not in but
+    ]
+    assert found == []
+
+
+def assert_reflows(page) -> None:
+    """Nothing but a register or the plan's own box may be wider than the window."""
+    wide = page.evaluate("document.scrollingElement.scrollWidth - window.innerWidth")
+    assert wide <= 0, f"{page.url} is {wide} px too wide"
+
+
+def assert_touchable(page) -> None:
+    """Every button and control that stands by itself is at least 44 px both ways."""
+    small = page.evaluate(
+        """() => [...document.querySelectorAll(
+             "button, a.button, select, textarea, summary, nav a, .chip, label.choice, .choices label,"
+             + " input:not([type=hidden], [type=checkbox], [type=radio])")]
+           .filter((one) => one.checkVisibility() && !one.closest(".unseen"))
+           .map((one) => [one.outerHTML.slice(0, 90), one.getBoundingClientRect()])
+           .filter(([, box]) => box.width > 0 && (box.width < 43.5 || box.height < 43.5))
+           .map(([html, box]) => `${html} ${box.width.toFixed()} x ${box.height.toFixed()}`)"""
+    )
+    assert small == []
