@@ -283,10 +283,19 @@ class RecordIdField(forms.UUIDField):
         )
 
 
+class VersionInput(forms.HiddenInput):
+    """The button "save mine over it" sends the newer version beside the one first seen."""
+
+    def value_from_datadict(self, data: Any, files: Any, name: str) -> Any:
+        sent = data.getlist(name) if hasattr(data, "getlist") else [data.get(name)]
+        seen = [text for text in sent if str(text).isdecimal()]
+        return max(seen, key=int) if seen else None
+
+
 class VersionField(forms.IntegerField):
     """The version that the person saw; the verb compares it with the one kept."""
 
     def __init__(self, **options: Any) -> None:
-        options.setdefault("widget", forms.HiddenInput())
+        options.setdefault("widget", VersionInput())
         options.setdefault("initial", 0)
         super().__init__(**options)
