@@ -11,6 +11,7 @@ from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
@@ -70,7 +71,8 @@ def season_page(*methods: str, may: May = May.SEE, place: str = "season") -> Cal
             _let_in(cast(Any, request), season.site, may)
             cast(Any, request).season = season
             cast(Any, request).place = place
-            return _in_words(view, request, *args, **kwargs)
+            with timezone.override(season.tz):
+                return _in_words(view, request, *args, **kwargs)
 
         cast(Any, gated).may = may
         return gated
