@@ -1,7 +1,7 @@
 """What changed on a record, by whom and when, in the words of its fields."""
 
 import datetime
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from django.utils.translation import gettext as _
@@ -13,15 +13,9 @@ SILENT = {"version", "made_at", "made_by"}
 
 @dataclass(frozen=True)
 class Change:
-    field: str
     label: str
     was: Any
     now: Any
-    mine: Any = None
-
-    def beside(self, typed: dict[str, Any]) -> "Change":
-        """The same change with what this person typed for the field."""
-        return replace(self, mine=typed.get(self.field))
 
 
 @dataclass(frozen=True)
@@ -44,12 +38,6 @@ def changes_since(record: Record, version: int) -> list[Change]:
     return _between(record, seen, now)
 
 
-def last_saved(record: Record) -> tuple[str, datetime.datetime]:
-    """Who saved the record last, and when."""
-    row: Any = record.history.select_related("history_user").latest()  # type: ignore[attr-defined]
-    return str(row.history_user or _("the system")), row.history_date
-
-
 def entries(record: Record) -> list[Entry]:
     """The record's history, the latest first."""
     rows = list(
@@ -70,7 +58,7 @@ def entries(record: Record) -> list[Entry]:
 def _between(record: Record, before: Any, after: Any) -> list[Change]:
     delta = after.diff_against(before, foreign_keys_are_objs=True)
     return [
-        Change(change.field, _label(record, change.field), change.old, change.new)
+        Change(_label(record, change.field), change.old, change.new)
         for change in delta.changes
         if change.field not in SILENT
     ]
