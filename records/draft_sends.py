@@ -1,6 +1,7 @@
 from collections.abc import Callable
 
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirectBase
+from django.http import HttpRequest, HttpResponse
+from django.http.response import HttpResponseRedirectBase
 
 
 class DraftSendMiddleware:

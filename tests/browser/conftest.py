@@ -154,8 +154,8 @@ def assert_touchable(page) -> None:
     """Every button and control that stands by itself is at least 44 px both ways."""
     small = page.evaluate(
         """() => [...document.querySelectorAll(
-             "button, a.button, select, textarea, summary, nav a, .chip, label.choice, .choices label,"
-             + " input:not([type=hidden], [type=checkbox], [type=radio])")]
+             "button, a.button, select, textarea, summary, nav a, .chip, label.choice,"
+             + " .choices label, input:not([type=hidden], [type=checkbox], [type=radio])")]
            .filter((one) => one.checkVisibility() && !one.closest(".unseen"))
            .map((one) => [one.outerHTML.slice(0, 90), one.getBoundingClientRect()])
            .filter(([, box]) => box.width > 0 && (box.width < 43.5 || box.height < 43.5))
