@@ -1,6 +1,7 @@
 """What a verb answers when it will not: always in words that say what to do."""
 
-from typing import Any
+from collections.abc import Mapping
+from typing import Any, Protocol
 
 from django.utils.translation import gettext as _
 
@@ -50,3 +51,17 @@ class Unlikely(Refused):
     def __init__(self, questions: dict[str, str]) -> None:
         super().__init__(_("Please look at this once more, then save again."))
         self.questions = questions
+
+
+class Unanswered(Protocol):
+    """What survey answers where the data give no answer."""
+
+    @property
+    def sentence(self) -> str: ...
+    @property
+    def values(self) -> Mapping[str, object]: ...
+
+
+def in_words(unfit: Unanswered) -> str:
+    """Why survey gave no answer, in the reader's language."""
+    return _(unfit.sentence) % unfit.values

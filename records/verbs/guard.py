@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import wraps
 from typing import Any, Concatenate, ParamSpec, TypeVar, cast
 
+from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -98,6 +99,17 @@ def made_before(model: type[M], pk: Any) -> M | None:
     if row is not None and row.made_by != acting_account():
         raise Conflict(_("This form was already used for another record. Open a new one."))
     return row
+
+
+def save_in_words(record: M) -> M:
+    """Validate and save; what a validator or constraint refuses is said beside its field."""
+    try:
+        record.full_clean()
+    except ValidationError as error:
+        name, words = next(iter(error.message_dict.items()))
+        raise Refused(words[0], field=None if name == NON_FIELD_ERRORS else name) from error
+    record.save()
+    return record
 
 
 def void(record: Record, reason: str) -> None:
