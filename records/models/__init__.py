@@ -1,5 +1,5 @@
 """The one public door to the records. Low modules feed higher ones: base, people, site, season,
-numbers, squares, days, dives, files, placements, photos, drawings, finds, work."""
+numbers, grids, squares, days, dives, files, placements, photos, drawings, finds, work."""
 
 from records.models.base import Numbered, NumberKind, Record
 from records.models.days import DivingDay, SupervisorShift
@@ -28,6 +28,7 @@ from records.models.drawings import (
 )
 from records.models.files import Picture, SecondCopy, StoredFile
 from records.models.finds import Find, FindPicture, Fix, FixMethod, Restriction, Whereabouts
+from records.models.grids import Grid, LabelStyle
 from records.models.numbers import NumberBlock, NumberCounter, NumberEnd, NumberEndKind
 from records.models.people import (
     Account,
@@ -58,8 +59,6 @@ from records.models.season import Phase, Season, SeasonEvent, SeasonEventKind
 from records.models.site import Audience, Release, Released, Site, SiteAnchor
 from records.models.squares import (
     ExceptionKind,
-    Grid,
-    LabelStyle,
     Method,
     Square,
     SquareException,

@@ -1,7 +1,7 @@
 """What every record has: a key made with its form, who and when, a version, and no deletion."""
 
 import uuid
-from typing import Any
+from typing import Any, Self
 
 from django.conf import settings
 from django.db import models
@@ -23,7 +23,7 @@ def kept_history(**options: Any) -> HistoricalRecords:
 
 
 class RecordQuerySet(models.QuerySet[Any]):
-    def standing(self) -> "RecordQuerySet":
+    def standing(self) -> Self:
         """Records that have not been voided."""
         return self.filter(voided_at__isnull=True)
 

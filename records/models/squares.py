@@ -1,66 +1,21 @@
-"""Grids, their squares, the stages of a season, and what is wanted where."""
+"""Squares, the stages of a season, and what is wanted where."""
 
-from typing import Any
+from typing import Any, Self
 
-from django.core.validators import MinValueValidator
 from django.db import models
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 from django.utils.translation import gettext_lazy as _
 
-from records.models.base import Record, kept_history
+from records.models.base import Record, RecordQuerySet, kept_history
+from records.models.grids import Grid
 
 
-class LabelStyle(models.TextChoices):
-    LETTERS = "letters", _("letters and number, like K7")
-    CORNER = "corner", _("south-west corner in metres, like 104/212")
-
-
-class Grid(Record):
-    """A plane of squares on the site; frozen once evidence exists on it."""
-
-    site = models.ForeignKey("records.Site", on_delete=models.PROTECT, related_name="grids")
-    code = models.SlugField(_("short code"), max_length=12)
-    name = models.CharField(_("name of the grid"), max_length=80)
-    origin_e_m = models.FloatField(_("origin peg E"), default=0)
-    origin_n_m = models.FloatField(_("origin peg N"), default=0)
-    origin_z_m = models.FloatField(_("origin peg Z, up"), default=0)
-    bearing_deg = models.FloatField(_("bearing of the rows, from site north"), default=0)
-    slope_deg = models.FloatField(
-        _("slope"),
-        default=0,
-        help_text=_("0 lies flat (a plan), 90 stands upright (an elevation)."),
-    )
-    side_m = models.FloatField(
-        _("side of a square"), default=1, validators=[MinValueValidator(0.1)]
-    )
-    label_style = models.CharField(
-        _("labels"), max_length=8, choices=LabelStyle.choices, default=LabelStyle.LETTERS
-    )
-    first_column = models.CharField(_("label of column 0"), max_length=8, default="A")
-    first_row = models.CharField(_("label of row 0"), max_length=8, default="1")
-    skip_i_and_o = models.BooleanField(_("skip the letters I and O"), default=False)
-
-    history = kept_history()
-
-    class Meta(Record.Meta):
-        ordering = ["code"]
-        constraints = [
-            *Record.Meta.constraints,
-            models.UniqueConstraint(
-                fields=["site", "code"],
-                name="grid_code_once_in_site",
-                violation_error_message=_("Another grid of this site has this code."),
-            ),
-            models.CheckConstraint(
-                name="grid_slope_in_range",
-                condition=Q(slope_deg__gt=-90, slope_deg__lte=90),
-                violation_error_message=_("A slope lies above −90° and at most at 90°."),
-            ),
-            models.CheckConstraint(name="grid_side_positive", condition=Q(side_m__gt=0)),
-        ]
-
-    def __str__(self) -> str:
-        return self.name
+class SquareQuerySet(RecordQuerySet):
+    def labelled(self) -> Self:
+        """With all that `label` needs, for lists."""
+        others = Grid.objects.filter(voided_at=None, site=OuterRef("grid__site"))
+        among = Exists(others.exclude(pk=OuterRef("grid")))
+        return self.select_related("grid").annotate(among_grids=among)
 
 
 class Square(Record):
@@ -68,6 +23,7 @@ class Square(Record):
     column = models.IntegerField(_("column"))
     row = models.IntegerField(_("row"))
 
+    objects = SquareQuerySet.as_manager()  # type: ignore[misc]
     history = kept_history()
 
     class Meta(Record.Meta):
@@ -77,9 +33,19 @@ class Square(Record):
             models.UniqueConstraint(fields=["grid", "column", "row"], name="square_once_in_grid"),
         ]
 
+    def __str__(self) -> str:
+        return self.label
+
     @property
     def site(self) -> Any:
         return self.grid.site
+
+    @property
+    def label(self) -> str:
+        """`K7`, or `bow K7` where the site has several grids. Lists ask `labelled()` first."""
+        among = getattr(self, "among_grids", None)
+        among = self.grid.is_one_of_several if among is None else among
+        return self.grid.label_of(self.column, self.row, with_code=among)
 
 
 class Stage(Record):

@@ -1,0 +1,158 @@
+"""Where the evidence of squares is read: one query a source, whatever the number of squares."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID
+
+from django.db.models import Exists, OuterRef, Subquery
+
+from records.models import (
+    Card,
+    CardState,
+    DiveTask,
+    DrawingCheck,
+    DrawnSquare,
+    ExceptionKind,
+    Extent,
+    Grid,
+    Method,
+    RedoReason,
+    Season,
+    SquareCoverage,
+    SquareException,
+    SquareGoal,
+    Stage,
+    TaskMethod,
+    Verdict,
+)
+from records.queries.evidence import Drawn, Evidence, Excepted, MethodState, Said
+
+Surface = tuple[UUID, UUID]  # a square and a stage
+RECORDING = (TaskMethod.DRAWING, TaskMethod.PHOTOGRAPHS)
+
+
+@dataclass(frozen=True)
+class EvidenceBySquare:
+    needed_fraction: float
+    said: dict[tuple[UUID, UUID, str], Said]
+    cards_wait: set[Surface]
+    exceptions: dict[tuple[UUID, str], Excepted]
+    drawn: dict[Surface, tuple[Drawn, ...]]
+    covered: dict[Surface, float]
+
+    def state(
+        self, square_id: UUID, stage: Stage | None, goal: SquareGoal | None, method: Method
+    ) -> MethodState:
+        return MethodState.read(method, self._of(square_id, stage, goal, method))
+
+    def _of(
+        self, square_id: UUID, stage: Stage | None, goal: SquareGoal | None, method: Method
+    ) -> Evidence:
+        if stage is None:
+            return Evidence()
+        surface = (square_id, stage.pk)
+        by_drawing = method == Method.DRAWING
+        return Evidence(
+            wanted=goal is not None and wants(goal, method),
+            said=self.said.get((*surface, method.value)),
+            exception=self.exceptions.get((goal.pk, method.value)) if goal else None,
+            drawn=self.drawn.get(surface, ()) if by_drawing else (),
+            covered_fraction=0.0 if by_drawing else self.covered.get(surface, 0.0),
+            needed_fraction=self.needed_fraction,
+            frames_wait=not by_drawing and surface in self.cards_wait,
+        )
+
+
+def wants(goal: SquareGoal, method: Method) -> bool:
+    return goal.drawing_wanted if method == Method.DRAWING else goal.photographs_wanted
+
+
+def goals_of(season: Season, grids: list[Grid], stage: Stage | None) -> dict[UUID, SquareGoal]:
+    """By square: its goal in the stage, or where none is given in the latest one open for it."""
+    goals = SquareGoal.objects.standing().filter(
+        stage__season=season, stage__voided_at=None, square__grid__in=grids
+    )
+    if stage is not None:
+        goals = goals.filter(stage=stage)
+    return {goal.square_id: goal for goal in goals.select_related("stage").order_by("stage__order")}
+
+
+def evidence_of(season: Season, grids: list[Grid]) -> EvidenceBySquare:
+    said, cards_wait = _said(season, grids)
+    return EvidenceBySquare(
+        needed_fraction=season.coverage_needed_fraction,
+        said=said,
+        cards_wait=cards_wait,
+        exceptions=_exceptions(season, grids),
+        drawn=_drawn(season, grids),
+        covered=_covered(season, grids),
+    )
+
+
+def _said(season: Season, grids: list[Grid]) -> tuple[dict[Any, Said], set[Surface]]:
+    """The latest task of a square, stage and method; and where a dive's card is being taken in."""
+    arriving = Card.objects.standing().filter(dive=OuterRef("dive"), state=CardState.ARRIVING)
+    tasks = (
+        DiveTask.objects.standing()
+        .filter(dive__season=season, dive__voided_at=None, method__in=RECORDING)
+        .filter(square__grid__in=grids)
+        .annotate(card_waits=Exists(arriving))
+        .order_by("dive__left_surface_at", "made_at")
+        .values_list("square_id", "stage_id", "method", "outcome", "dive__n", "card_waits")
+    )
+    said, cards_wait = {}, set()
+    for square, stage, method, outcome, n, card_waits in tasks:
+        said[square, stage, method] = Said(outcome, n)
+        if card_waits and method == TaskMethod.PHOTOGRAPHS:
+            cards_wait.add((square, stage))
+    return said, cards_wait
+
+
+def _exceptions(season: Season, grids: list[Grid]) -> dict[tuple[UUID, str], Excepted]:
+    accepted = SquareException.objects.standing().filter(
+        goal__stage__season=season, goal__square__grid__in=grids
+    )
+    return {
+        (goal, method): Excepted(str(ExceptionKind(kind).label), reason)
+        for goal, method, kind, reason in accepted.values_list(
+            "goal_id", "method", "kind", "reason"
+        )
+    }
+
+
+def _drawn(season: Season, grids: list[Grid]) -> dict[Surface, tuple[Drawn, ...]]:
+    latest = DrawingCheck.objects.standing().filter(drawn_square=OuterRef("pk"))
+    latest = latest.order_by("-made_at", "-pk")
+    squares = (
+        DrawnSquare.objects.standing()
+        .filter(drawing__season=season, drawing__voided_at=None, square__grid__in=grids)
+        .annotate(
+            verdict=Subquery(latest.values("verdict")[:1]),
+            why=Subquery(latest.values("why")[:1]),
+            fault=Subquery(latest.values("words")[:1]),
+        )
+        .order_by("drawing__n")
+        .values_list("square_id", "stage_id", "extent", "verdict", "why", "fault")
+    )
+    found: dict[Surface, list[Drawn]] = defaultdict(list)
+    for square, stage, extent, verdict, why, fault in squares:
+        accepted = None if verdict is None else verdict == Verdict.ACCEPTED
+        found[square, stage].append(Drawn(extent == Extent.WHOLE, accepted, _fault(why, fault)))
+    return {surface: tuple(drawn) for surface, drawn in found.items()}
+
+
+def _fault(why: str | None, words: str | None) -> str:
+    if not why:
+        return ""
+    return words or "" if why == RedoReason.OTHER else str(RedoReason(why).label)
+
+
+def _covered(season: Season, grids: list[Grid]) -> dict[Surface, float]:
+    coverages = SquareCoverage.objects.standing().filter(
+        stage__season=season, square__grid__in=grids
+    )
+    return {
+        (square, stage): fraction
+        for square, stage, fraction in coverages.values_list("square_id", "stage_id", "fraction")
+    }
