@@ -28,7 +28,7 @@ from records.models.drawings import (
 )
 from records.models.files import Picture, SecondCopy, StoredFile
 from records.models.finds import Find, FindPicture, Fix, FixMethod, Restriction, Whereabouts
-from records.models.grids import Grid, LabelStyle
+from records.models.grids import MOST_SQUARES, Grid, LabelStyle
 from records.models.numbers import NumberBlock, NumberCounter, NumberEnd, NumberEndKind
 from records.models.people import (
     Account,
@@ -70,6 +70,7 @@ from records.models.work import Job, JobState
 __all__ = [
     "DEEPEST_M",
     "IN_THE_WATER",
+    "MOST_SQUARES",
     "Account",
     "Audience",
     "Card",

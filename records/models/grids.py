@@ -1,11 +1,13 @@
 """A grid: a plane of squares on the site, and how it calls them."""
 
+import re
 from functools import cached_property, lru_cache
 
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from records.models.base import Record, kept_history
@@ -13,6 +15,9 @@ from records.refusals import Refused, in_words
 from survey import grid as survey_grid
 from survey.errors import Unfit, UnfitError
 from survey.grid import GridFrame
+
+MOST_SQUARES = 5_000
+"""Of one grid, and of one block that is named: more is a slip of the finger."""
 
 
 class LabelStyle(models.TextChoices):
@@ -116,9 +121,40 @@ class Grid(Record):
             raise Refused(in_words(square))
         return square.column, square.row
 
-    def block(self, one: tuple[int, int], other: tuple[int, int]) -> list[tuple[int, int]]:
-        """Columns and rows of the block with these two squares at opposite corners."""
+    def squares_named(self, text: str) -> list[tuple[int, int]]:
+        """Columns and rows meant by "K7–N10, P3": labels and blocks, sorted, each once.
+
+        Refused in words where a part is neither, or too many squares are meant. The squares need
+        not exist yet.
+        """
+        parts = [part.strip() for part in re.split(r"[,;\n]", text) if part.strip()]
+        if not parts:
+            raise Refused(gettext("Name the squares: K7, or K7–N10 for a block."))
+        return sorted({square for part in parts for square in self._block(part)})
+
+    def _block(self, text: str) -> list[tuple[int, int]]:
+        one, other = self._ends_of_block(text)
+        if (abs(one[0] - other[0]) + 1) * (abs(one[1] - other[1]) + 1) > MOST_SQUARES:
+            raise Refused(
+                gettext("“%(typed)s” is more than %(most)d squares. Name a smaller block.")
+                % {"typed": text, "most": MOST_SQUARES}
+            )
         return [(s.column, s.row) for s in survey_grid.squares_in_block(one, other)]
+
+    def _ends_of_block(self, text: str) -> tuple[tuple[int, int], tuple[int, int]]:
+        try:
+            one = self.square_for_label(text)
+        except Refused as refusal:
+            for dash in re.finditer(r"[-–—]|\s+to\s+", text):
+                try:
+                    return (
+                        self.square_for_label(text[: dash.start()]),
+                        self.square_for_label(text[dash.end() :]),
+                    )
+                except Refused:
+                    continue  # a dash may also stand within a label
+            raise refusal
+        return one, one
 
 
 @lru_cache(maxsize=64)

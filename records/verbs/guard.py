@@ -122,3 +122,10 @@ def void(record: Record, reason: str) -> None:
     record.voided_by = acting_account()
     record.void_reason = reason.strip()
     record.save()
+
+
+def restore(record: Record) -> None:
+    """Stand again: for what was voided and is wanted anew. Callers are guarded verbs."""
+    record.voided_at = record.voided_by = None
+    record.void_reason = ""
+    record.save()
