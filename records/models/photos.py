@@ -1,5 +1,6 @@
 """Photographs of the season, photo runs, cards, and frames on their stations."""
 
+import math
 from typing import Any
 
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -107,6 +108,15 @@ class RunRow(Record):
     @property
     def season(self) -> Any:
         return self.run.season
+
+    def station_at(self, station: int) -> tuple[float, float]:
+        """Grid x, y of a station in m; the first is station 1."""
+        along_m = (station - 1) * self.step_m
+        direction = math.radians(self.direction_deg)
+        return (
+            self.start_x_m + along_m * math.cos(direction),
+            self.start_y_m + along_m * math.sin(direction),
+        )
 
 
 class CardState(models.TextChoices):
