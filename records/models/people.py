@@ -24,7 +24,7 @@ class Account(AbstractBaseUser, Record):
     USERNAME_FIELD = "sign_in_name"
     REQUIRED_FIELDS = ["name"]
 
-    objects = AccountManager()
+    objects = AccountManager()  # type: ignore[misc,assignment]  # signing in asks its own
     history = kept_history(excluded_fields=["password", "last_login"])
 
     class Meta(Record.Meta):

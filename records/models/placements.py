@@ -67,7 +67,8 @@ class TowerSetUp(Record):
     @property
     def placement(self) -> "Placement":
         """The picture onto the tower's base, as it stands now."""
-        return self.placements.filter(voided_at=None).latest("made_at")
+        latest: Placement = self.placements.filter(voided_at=None).latest("made_at")
+        return latest
 
 
 class PlacedBy(models.TextChoices):

@@ -8,6 +8,7 @@ from records.permissions import May
 from records.verbs.guard import ALWAYS, verb
 from survey import coverage as covering
 from survey import placement as placing
+from survey.grid import Square as GridSquare
 from survey.points import FloatArray
 
 
@@ -26,7 +27,7 @@ def frame_lies_on(frame: Frame) -> set[Square]:
         return set()
     fractions = covering.fractions_of_squares(grid.frame, outline_of(frame.placement))
     squares = {
-        (square.column, square.row): square
+        GridSquare(square.column, square.row): square
         for square in Square.objects.standing().filter(
             grid=grid,
             column__in={one.column for one in fractions},
@@ -60,7 +61,7 @@ def _recount_on_grid(stage: Stage, squares: list[Square]) -> None:
     }
     for square, key in zip(squares, keys, strict=True):
         coverage = standing.get(square.pk) or SquareCoverage(stage=stage, square=square)
-        result = found[covering.Square(*key)]
+        result = found[GridSquare(*key)]
         holes = [_hole(one) for one in result.holes]
         if coverage.fraction != result.fraction or coverage.holes != holes:
             coverage.fraction, coverage.holes = result.fraction, holes

@@ -26,7 +26,7 @@ class PageRequest(HttpRequest):
     """A request that passed a page's gate."""
 
     user: Account
-    site: Site
+    site: Site  # type: ignore[assignment]  # the stubs' own site is of an app we do not use
     season: Season
     membership: Membership
 
