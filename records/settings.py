@@ -200,7 +200,8 @@ LOGGING = {
         "console": {"class": "logging.StreamHandler", "formatter": "line"},
         "kept": {
             "class": "logging.handlers.RotatingFileHandler",
-            "filename": str(DATA_FOLDER / "shed.log"),
+            # One a process: two that turn over the same file lose lines, and fail on Windows.
+            "filename": str(DATA_FOLDER / f"{env.str('LOG_NAME', default='shed')}.log"),
             "maxBytes": 2_000_000,
             "backupCount": 3,
             "delay": True,

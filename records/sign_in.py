@@ -7,6 +7,7 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib.auth.hashers import check_password, make_password
+from django.db import transaction
 from django.http import HttpRequest
 from django.utils import timezone
 
@@ -87,6 +88,17 @@ def make_link(account: Account | None) -> str:
         account=account, token_hash=hashed(token), expires_at=timezone.now() + LINK_VALID
     )
     return token
+
+
+def first_director_link() -> str | None:
+    """A token for the first account, or None once there is one; earlier tokens end."""
+    if Account.objects.exists():
+        return None
+    with transaction.atomic():
+        for link in OneTimeLink.objects.filter(account=None, expires_at__gt=timezone.now()):
+            link.expires_at = timezone.now()
+            link.save()
+        return make_link(None)
 
 
 def link_for(token: str, *, lock: bool = False) -> OneTimeLink | None:

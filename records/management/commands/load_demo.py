@@ -1,0 +1,36 @@
+"""The demo season, on an empty record."""
+
+from argparse import ArgumentParser
+from typing import Any
+
+from django.core.management.base import BaseCommand
+
+from records import running
+
+
+class Command(BaseCommand):
+    help = "Fill an empty record with an invented season. `shed --demo` does it by itself."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument(
+            "--end-with-parent",
+            action="store_true",
+            help="end when standard input closes: for a process that another one minds",
+        )
+
+    def handle(self, *, end_with_parent: bool, **options: Any) -> None:
+        if end_with_parent:
+            running.end_with_parent()
+        try:
+            from fixtures.loader import load_demo
+        except ModuleNotFoundError:
+            self.stdout.write("There is no demo season in this copy yet.")
+            return
+        try:
+            load_demo(self.say)
+        except KeyboardInterrupt:
+            return
+
+    def say(self, words: str) -> None:
+        self.stdout.write(words)
+        self.stdout.flush()

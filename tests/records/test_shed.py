@@ -1,0 +1,173 @@
+"""`manage.py shed` as a real process in a fresh folder: what it starts, minds and ends."""
+
+import os
+import re
+import signal
+import socket
+import sqlite3
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Callable
+from pathlib import Path
+
+import psutil
+import pytest
+from django.conf import settings
+
+from records import sharing
+
+pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals as POSIX has them")
+
+PATIENCE_S = 60
+
+
+class Shed:
+    """One running shed; its words are read from a file, so that no pipe can fill up."""
+
+    def __init__(self, folder: Path, port: int, *options: str) -> None:
+        self.url = f"http://127.0.0.1:{port}/"
+        self.folder = folder
+        self.spoken = folder.parent / f"spoken-{time.monotonic_ns()}.txt"
+        env = {key: value for key, value in os.environ.items() if key != "DATABASE_URL"}
+        with self.spoken.open("wb") as spoken:
+            self.process = subprocess.Popen(
+                [sys.executable, "manage.py", "shed", "--port", str(port), *options],
+                cwd=settings.BASE_DIR,
+                env=env | {"DATA_FOLDER": str(folder), "PYTHONUTF8": "1"},
+                stdin=subprocess.DEVNULL,
+                stdout=spoken,
+                stderr=subprocess.STDOUT,
+            )
+
+    def words(self) -> str:
+        return self.spoken.read_text(encoding="utf-8")
+
+    def get(self, path: str) -> tuple[int, str]:
+        try:
+            with urllib.request.urlopen(self.url + path, timeout=30) as answer:
+                return answer.status, answer.read().decode()
+        except urllib.error.HTTPError as answer:
+            return answer.code, answer.read().decode()
+
+    def until_ready(self) -> "Shed":
+        wait_until(lambda: "Ready after" in self.words() or self.process.poll() is not None)
+        assert self.process.poll() is None, self.words()
+        wait_until(lambda: len(self.workers()) == 2)
+        return self
+
+    def workers(self) -> dict[str, psutil.Process]:
+        """By queue."""
+        found = {}
+        for child in psutil.Process(self.process.pid).children():
+            try:
+                command = child.cmdline()
+            except psutil.Error:
+                continue
+            if "worker" in command:
+                found[command[command.index("worker") + 1]] = child
+        return found
+
+
+def wait_until(holds: Callable[[], object], seconds: float = PATIENCE_S) -> None:
+    by_s = time.monotonic() + seconds
+    while not holds():
+        assert time.monotonic() < by_s, "waited in vain"
+        time.sleep(0.1)
+
+
+def gone(process: psutil.Process) -> bool:
+    return not process.is_running() or process.status() == psutil.STATUS_ZOMBIE
+
+
+@pytest.fixture(scope="module")
+def port() -> int:
+    with socket.socket() as asking:
+        asking.bind(("127.0.0.1", 0))
+        return asking.getsockname()[1]
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory) -> Path:
+    return tmp_path_factory.mktemp("shed") / "data"
+
+
+@pytest.fixture
+def shed(folder, port):
+    """A running shed: a fresh folder for the first test, the same folder for the next ones."""
+    running = Shed(folder, port).until_ready()
+    yield running
+    minded = list(running.workers().values()) if running.process.poll() is None else []
+    running.process.kill()
+    running.process.wait()
+    wait_until(lambda: all(gone(worker) for worker in minded))
+
+
+def test_a_fresh_folder_is_served_with_two_workers_and_a_way_in(shed):
+    words = shed.words()
+
+    assert shed.get("health") == (200, "ok")
+    assert sorted(shed.workers()) == ["long", "quick"]
+    assert re.search(rf"{shed.url}first/[\w-]{{32}}\n", words), words
+    key = shed.folder / "secret-key"
+    assert len(key.read_text()) >= 50
+    assert key.stat().st_mode & 0o077 == 0
+
+
+def test_a_worker_that_dies_is_started_again(shed):
+    fallen = shed.workers()["quick"]
+    fallen.kill()
+
+    wait_until(lambda: shed.workers().get("quick", fallen).pid != fallen.pid)
+    assert "quick-worker ended unexpectedly and is being started again." in shed.words()
+
+
+def test_workers_end_by_themselves_when_the_server_is_killed(shed):
+    minded = list(shed.workers().values())
+    shed.process.kill()
+    shed.process.wait()
+
+    wait_until(lambda: all(gone(worker) for worker in minded), seconds=20)
+
+
+def test_told_to_stop_it_ends_its_workers_and_itself_in_order(shed):
+    minded = list(shed.workers().values())
+    shed.process.send_signal(signal.SIGTERM)
+
+    assert shed.process.wait(20) == 0
+    assert all(gone(worker) for worker in minded)
+    assert "Traceback" not in shed.words()
+
+
+def test_each_start_prints_a_new_link_and_only_that_one_works(shed):
+    with sqlite3.connect(shed.folder / "record.sqlite3") as record:
+        rows = record.execute(
+            "SELECT expires_at > datetime('now', '+1 day') FROM records_onetimelink"
+        )
+        valid = [still for (still,) in rows]
+
+    assert len(valid) > 1
+    assert sum(valid) == 1
+
+
+def test_a_second_shed_on_the_port_says_so_in_words(shed, folder, port):
+    second = Shed(folder, port)
+
+    assert second.process.wait(PATIENCE_S) == 1
+    assert f"Port {port} of this computer is taken" in second.words()
+    assert f"--port {port + 1}" in second.words()
+    assert shed.get("health") == (200, "ok")
+
+
+def test_an_address_of_another_computer_is_refused_in_words(port):
+    with pytest.raises(sharing.NoAddress, match="is not an address of this computer"):
+        sharing.sockets(0, "203.0.113.7")  # an address kept for documentation, RFC 5737
+
+
+def test_a_terminal_that_cannot_draw_the_code_gets_none(tmp_path):
+    with (tmp_path / "plain").open("w", encoding="ascii") as plain:
+        assert sharing.qr_code("http://192.0.2.5:8000/", plain) == ""
+    with (tmp_path / "blocks").open("w", encoding="utf-8") as blocks:
+        assert "█" in sharing.qr_code("http://192.0.2.5:8000/", blocks)
