@@ -17,6 +17,16 @@ class Refused(Exception):
         self.field = field
 
 
+class Faults(Refused):
+    """Several things that cannot be, each with the place it belongs to, like
+    `members.0.cylinders.1.bar_out`; an empty place belongs to the whole."""
+
+    def __init__(self, found: list[tuple[str, str]]) -> None:
+        place, words = found[0]
+        super().__init__(words, field=place or None)
+        self.found = found
+
+
 class Closed(Refused):
     """The season no longer takes this kind of entry."""
 
@@ -27,6 +37,17 @@ class Conflict(Refused):
     """Somebody else was first, or the key belongs to another record."""
 
     status = 409
+
+
+class SavedAlready(Conflict):
+    """The form's key is a record by now, and what is sent again says something else."""
+
+    def __init__(self, record: Any) -> None:
+        super().__init__(
+            _("This form was saved before as %(record)s. Look at both, then decide.")
+            % {"record": record}
+        )
+        self.record = record
 
 
 class Stale(Refused):
