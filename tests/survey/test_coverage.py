@@ -189,6 +189,21 @@ def test_edges_that_meet_on_paper_leave_no_hole():
     assert coverage.holes == ()
 
 
+def test_two_holes_joined_by_a_hairline_are_two():
+    """The upper and the lower hole hang together by a gap of 5·10⁻¹⁷ m."""
+    footprints = [
+        _rectangle(0.0, 0.1, 0.3, 0.9),
+        _rectangle(0.1 + 0.2, 0.1, 1.0, 0.9),
+        _rectangle(0.0, 0.0, 0.2, 1.0),
+        _rectangle(0.4, 0.0, 1.0, 1.0),
+    ]
+
+    holes = coverage_of_square(METRE, 0, 0, footprints).holes
+
+    assert {hole.where for hole in holes} == {Where.UP_LEFT, Where.DOWN_LEFT}
+    assert [hole.area_m2 for hole in holes] == pytest.approx([0.02, 0.02])
+
+
 def test_nothing_covers_nothing():
     coverage = coverage_of_square(METRE, 3, -2, [])
 

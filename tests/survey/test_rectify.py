@@ -188,6 +188,20 @@ def test_the_mask_is_the_picture_and_outside_is_nothing():
     assert (drawn.image[~inside] == 0).all()
 
 
+def test_the_mask_reaches_to_the_outer_edge_of_the_first_and_last_pixel():
+    """10 × 10 px of 10 mm, drawn at 1 mm: 100 × 100 px, in the middle of 200 × 200."""
+    picture = np.full((10, 10), 200, np.uint8)
+
+    drawn = rectify(
+        picture, placement_of_footprint(0.1, 0.1, 10, 10), Window(-0.1, -0.1, 0.1, 0.1, 1)
+    )
+
+    wanted = np.zeros((200, 200), bool)
+    wanted[50:150, 50:150] = True
+    assert_array_equal(drawn.covered, wanted)
+    assert_array_equal(drawn.image, 200 * wanted)
+
+
 def test_a_window_beside_the_picture_shows_nothing():
     picture = np.full((60, 80), 200, np.uint8)
 
