@@ -57,7 +57,7 @@ class PinBackend(_Backend):
     ) -> Account | None:
         if tablet is None or tablet.is_voided or not initials or not pin:
             return None
-        member = (
+        member: Membership | None = (
             Membership.objects.standing()
             .select_related("account")
             .filter(site=tablet.site_id, role=Role.CREW, initials=initials.strip().upper())

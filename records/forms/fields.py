@@ -84,14 +84,14 @@ class QuantityField(forms.DecimalField):
             "autocomplete": "off",
             "data-number": self.decimal_places,
         }
-        if self.min_value is not None and self.min_value < 0:
+        if isinstance(self.min_value, int | float | Decimal) and self.min_value < 0:
             attrs["inputmode"] = "text"  # tablets' number pads have no minus
         for name, limit in (("data-min", self.min_value), ("data-max", self.max_value)):
             if limit is not None:
                 attrs[name] = limit
         return attrs
 
-    def to_python(self, value: Any) -> Decimal | None:
+    def to_python(self, value: Any) -> Decimal | None:  # type: ignore[override]
         if isinstance(value, str):
             value = self._as_typed(value)
         try:

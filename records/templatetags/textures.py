@@ -117,5 +117,5 @@ LEGEND = {
 
 
 @register.inclusion_tag("squares/_legend.html")
-def legend() -> dict[str, object]:
+def legend() -> dict[str, Evidence]:
     return LEGEND

@@ -22,7 +22,7 @@ class Command(BaseCommand):
         if end_with_parent:
             running.end_with_parent()
         try:
-            from fixtures.loader import load_demo
+            from fixtures.loader import load_demo  # type: ignore[import-not-found]
         except ModuleNotFoundError:
             self.stdout.write("There is no demo season in this copy yet.")
             return
