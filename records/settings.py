@@ -189,6 +189,8 @@ TASKS = {
         "QUEUES": ["quick", "long"],
     }
 }
+# A job that shows no sign of life for so long is given up for dead and starts again.
+JOB_SILENT_S = env.float("JOB_SILENT_S", default=30.0)
 # Folders whose cards may be read by "read the card in this machine" (shed profile only).
 CARD_FOLDERS = [] if ON_SERVER else env.list("CARD_FOLDERS", default=[])
 

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from records.views import home
+from records.views import home, jobs
 
 urlpatterns = [
     path("", home.home, name="home"),
@@ -18,4 +18,8 @@ urlpatterns = [
     path("s/<slug:season_code>/pictures", home.pictures, name="pictures"),
     # finds
     path("s/<slug:season_code>/finds", home.finds, name="finds"),
+    # long work
+    path("s/<slug:season_code>/jobs/<uuid:job_id>", jobs.job, name="job"),
+    path("s/<slug:season_code>/jobs/<uuid:job_id>/stop", jobs.job_stop, name="job_stop"),
+    path("s/<slug:season_code>/jobs/<uuid:job_id>/again", jobs.job_again, name="job_again"),
 ]

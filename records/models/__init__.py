@@ -65,7 +65,7 @@ from records.models.squares import (
     SquareGoal,
     Stage,
 )
-from records.models.work import Job, JobState
+from records.models.work import Job, JobState, PictureToMake
 
 __all__ = [
     "DEEPEST_M",
@@ -121,6 +121,7 @@ __all__ = [
     "PhotoRun",
     "Photograph",
     "Picture",
+    "PictureToMake",
     "PlacedBy",
     "Placement",
     "Purpose",

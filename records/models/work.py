@@ -39,8 +39,35 @@ class Job(models.Model):
     total = models.PositiveIntegerField(default=0)
     message = models.TextField(blank=True)
     attempts = models.PositiveSmallIntegerField(default=0)
+    cut_offs = models.PositiveSmallIntegerField(default=0)
     result = models.JSONField(default=dict)
+    task_id = models.UUIDField(null=True)
+    """The queue's own row for the present attempt."""
 
     class Meta:
         ordering = ["-asked_at"]
         indexes = [models.Index(fields=["state", "queue"], name="job_state_queue")]
+
+    @property
+    def is_over(self) -> bool:
+        return self.state in {JobState.DONE, JobState.STOPPED, JobState.FAILED}
+
+
+class PictureToMake(models.Model):
+    """Derivatives of an original that are asked for and not made yet; gone once they are."""
+
+    file = models.ForeignKey("records.StoredFile", on_delete=models.PROTECT, related_name="to_make")
+    orientation = models.PositiveSmallIntegerField(default=1)
+    recipes = models.CharField(max_length=20)
+    asked_at = models.DateTimeField(default=timezone.now)
+    tries = models.PositiveSmallIntegerField(default=0)
+    words = models.TextField(blank=True)
+    """Why they cannot be made, once it was tried often enough."""
+
+    class Meta:
+        ordering = ["tries", "asked_at"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["file", "orientation", "recipes"], name="picturetomake_asked_once"
+            )
+        ]
