@@ -83,6 +83,7 @@ class QuantityField(forms.DecimalField):
             "inputmode": "numeric" if self.decimal_places == 0 else "decimal",
             "autocomplete": "off",
             "data-number": self.decimal_places,
+            "data-unit": self.unit,
         }
         if isinstance(self.min_value, int | float | Decimal) and self.min_value < 0:
             attrs["inputmode"] = "text"  # tablets' number pads have no minus

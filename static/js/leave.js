@@ -6,7 +6,10 @@
   const words = window.shedWords;
 
   function number(field) {
-    return Number(field.value.trim().replace("\u2212", "-").replace(",", ".").replace(/[^\d.]+$/, ""));
+    let text = field.value.trim().replace("\u2212", "-").replace(",", ".");
+    const unit = field.dataset.unit;
+    if (unit && text.endsWith(unit)) text = text.slice(0, -unit.length).trim();
+    return /^-?(\d+\.?\d*|\.\d+)$/.test(text) ? Number(text) : NaN;
   }
 
   function fault(field) {
@@ -18,7 +21,7 @@
     }
     if ("number" in field.dataset) {
       const given = number(field);
-      if (!Number.isFinite(given) || !/\d/.test(value)) return words("number");
+      if (Number.isNaN(given)) return words("number");
       const { min, max } = field.dataset;
       if (min !== undefined && given < Number(min)) return words("at_least", { limit: min });
       if (max !== undefined && given > Number(max)) return words("at_most", { limit: max });
@@ -63,14 +66,30 @@
     }
   }
 
-  document.addEventListener("focusout", (event) => {
-    const field = event.target;
-    if (!field.matches?.(".field input:not([type=hidden]), .field select, .field textarea")) return;
+  function check(field) {
     const wrong = fault(field);
     say(field, wrong, Boolean(wrong));
     if (wrong) return;
     tidy(field);
     if (field.dataset.checkUrl && field.value.trim()) ask(field);
+  }
+
+  // Words that appear under a finger would move the button it is about to press: they wait for it.
+  let pressed = false;
+  const left = [];
+  document.addEventListener("pointerdown", () => { pressed = true; }, true);
+  for (const end of ["pointerup", "pointercancel"]) {
+    document.addEventListener(end, () => setTimeout(() => {
+      pressed = false;
+      left.splice(0).forEach(check);
+    }), true);
+  }
+
+  document.addEventListener("focusout", (event) => {
+    const field = event.target;
+    if (!field.matches?.(".field input:not([type=hidden]), .field select, .field textarea")) return;
+    if (pressed) left.push(field);
+    else check(field);
   });
 
   // A link of the error summary leads to the field itself, radio buttons included.
