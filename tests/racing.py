@@ -1,0 +1,57 @@
+"""Real processes that do the same thing at the same moment, on the database of the test.
+
+This module imports nothing of Django's at its head: each process sets up its own.
+"""
+
+import importlib
+import multiprocessing
+from typing import Any
+
+PROCESSES = 8
+_spawn = multiprocessing.get_context("spawn")
+
+
+def race(act: str, every: list[tuple[Any, ...]]) -> list[Any]:
+    """Call `tests.records.module:function` in one process for each tuple of arguments.
+
+    All begin together. Returns what they returned, in their order; a process that fails ends
+    the race with its error. The test needs `django_db(transaction=True)`.
+    """
+    from django.db import connection
+
+    name = connection.settings_dict["NAME"]
+    barrier = _spawn.Barrier(len(every))
+    answers: Any = _spawn.Queue()
+    running = [
+        _spawn.Process(target=_run, args=(act, str(name), index, arguments, barrier, answers))
+        for index, arguments in enumerate(every)
+    ]
+    for process in running:
+        process.start()
+    told = dict(answers.get(timeout=120) for _process in running)
+    for process in running:
+        process.join(30)
+    failed = [answer for answer in told.values() if isinstance(answer, BaseException)]
+    if failed:
+        raise failed[0]
+    return [told[index] for index in range(len(every))]
+
+
+def _run(
+    act: str, name: str, index: int, arguments: tuple[Any, ...], barrier: Any, answers: Any
+) -> None:
+    import django
+
+    try:
+        django.setup()
+        from django.db import connection
+
+        connection.settings_dict["NAME"] = name
+        module, _colon, function = act.partition(":")
+        run = getattr(importlib.import_module(module), function)
+        connection.ensure_connection()
+        barrier.wait(60)
+        answers.put((index, run(*arguments)))
+    except BaseException as error:
+        barrier.abort()
+        answers.put((index, RuntimeError(f"{type(error).__name__}: {error}")))
