@@ -27,10 +27,32 @@ class May(Enum):
 RANK = {role: rank for rank, role in enumerate(Role)}
 
 
-def membership_of(account: Any, site: Site) -> Membership | None:
+def memberships_of(account: Any) -> QuerySet[Membership]:
+    """Those that count in this session: by PIN, as crew of the tablet's site and nothing else."""
     if account is None or not account.is_authenticated or not account.is_active:
-        return None
-    return Membership.objects.standing().filter(account=account, site=site).first()
+        return Membership.objects.none()
+    mine = Membership.objects.standing().filter(account=account)
+    if account.only_site_id is not None:
+        return mine.filter(site=account.only_site_id, role=Role.CREW)
+    return mine
+
+
+def membership_of(account: Any, site: Site) -> Membership | None:
+    return memberships_of(account).filter(site=site).select_related("account").first()
+
+
+def signed_in_fully(account: Any) -> bool:
+    """By password; a PIN opens one site's record and no more."""
+    return bool(
+        account is not None
+        and account.is_authenticated
+        and account.is_active
+        and account.only_site_id is None
+    )
+
+
+def is_administrator(account: Any) -> bool:
+    return signed_in_fully(account) and bool(account.is_administrator)
 
 
 def role_may(role: str | None, may: May) -> bool:
@@ -47,12 +69,19 @@ def demand(account: Any, site: Site, may: May) -> Membership:
     return membership
 
 
+def demand_administrator(account: Any) -> None:
+    if not is_administrator(account):
+        raise PermissionDenied(_("This is for administrators, signed in with their password."))
+
+
+def demand_full_sign_in(account: Any) -> None:
+    if not signed_in_fully(account):
+        raise PermissionDenied(_("This is for people signed in with their password."))
+
+
 def sites_for(account: Any) -> QuerySet[Site]:
     """Every query starts here: the sites one is a standing member of."""
-    if account is None or not account.is_authenticated or not account.is_active:
-        return Site.objects.none()
-    mine = Membership.objects.standing().filter(account=account).values("site")
-    return Site.objects.standing().filter(pk__in=mine)
+    return Site.objects.standing().filter(pk__in=memberships_of(account).values("site"))
 
 
 def seasons_for(account: Any) -> QuerySet[Season]:

@@ -73,6 +73,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "records.crew_session.CrewSessionMiddleware",
     "records.acting.ActingMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -129,11 +130,14 @@ LOGIN_URL = "sign_in"
 LOGIN_REDIRECT_URL = "home"
 AXES_FAILURE_LIMIT = env.int("SIGN_IN_TRIES", default=8)
 AXES_COOLOFF_TIME = 0.25  # hours
-AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_LOCKOUT_PARAMETERS = "records.sign_in.throttled_by"
 AXES_USERNAME_CALLABLE = "records.sign_in.name_tried"
 AXES_LOCKOUT_TEMPLATE = "people/locked_out.html"
 AXES_RESET_ON_SUCCESS = True
 AXES_VERBOSE = False
+AXES_SENSITIVE_PARAMETERS = ["username", "ip_address", "pin"]  # never kept with a wrong try
+AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False  # waiting a quarter of an hour is enough
+AXES_DISABLE_ACCESS_LOG = True  # sign-ins stand in the log, and in the history of what they did
 CREW_SESSION_AGE_S = env.int("CREW_SESSION_AGE_S", default=4 * 3600)
 
 SESSION_COOKIE_HTTPONLY = True

@@ -68,7 +68,8 @@ class PinBackend(_Backend):
             return None
         if not check_password(pin, member.pin_hash) or not member.account.is_active:
             return None
-        return member.account
+        account: Account = member.account
+        return account
 
 
 def name_tried(request: HttpRequest, credentials: dict[str, Any] | None = None) -> str:
@@ -79,6 +80,15 @@ def name_tried(request: HttpRequest, credentials: dict[str, Any] | None = None) 
         return f"pin {getattr(tablet, 'site_id', '')} {str(given['initials']).strip().upper()}"
     name = given.get("username") or request.POST.get("username") or ""
     return str(name).strip().casefold()
+
+
+def throttled_by(tried: Any, credentials: dict[str, Any] | None = None) -> list[str | list[str]]:
+    """A password is throttled by name and address, so that nobody locks out the director from
+    afar; a PIN, short as it is, by initials alone. `tried` is a request or a kept try."""
+    name = tried.username if hasattr(tried, "username") else name_tried(tried, credentials)
+    if str(name).startswith("pin "):
+        return ["username"]
+    return [["username", "ip_address"]]
 
 
 def make_link(account: Account | None) -> str:

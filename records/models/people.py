@@ -1,6 +1,7 @@
 """Accounts, who is what on which site, tablets that the director trusts, divers."""
 
 from typing import Any
+from uuid import UUID
 
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
@@ -20,6 +21,9 @@ class Account(AbstractBaseUser, Record):
     name = models.CharField(_("name"), max_length=120)
     is_active = models.BooleanField(_("may sign in"), default=True)
     is_administrator = models.BooleanField(_("administrator"), default=False)
+
+    only_site_id: UUID | None = None
+    """Set on the account of a request signed in by PIN: the one site it may touch."""
 
     USERNAME_FIELD = "sign_in_name"
     REQUIRED_FIELDS = ["name"]

@@ -61,9 +61,7 @@ class Season(Record):
             models.CheckConstraint(
                 name="season_coverage_is_a_share",
                 condition=Q(coverage_needed_fraction__gt=0, coverage_needed_fraction__lte=1),
-                violation_error_message=_(
-                    "The share lies above 0 and at most at 1 (98 % is 0.98)."
-                ),
+                violation_error_message=_("The share lies above 0 and at most at 1."),
             ),
         ]
 

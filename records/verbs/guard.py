@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from records.acting import acting_account
-from records.models import Phase, Record, Season
+from records.models import Phase, Record, Season, Site
 from records.permissions import May, demand
 from records.refusals import Closed, Conflict, Refused, Stale
 
@@ -28,7 +28,7 @@ ALWAYS = frozenset(Phase)
 @dataclass(frozen=True)
 class Verb:
     name: str
-    may: May
+    may: May | None  # None: it stands outside any site and asks for itself
     during: frozenset[Phase]
 
 
@@ -60,13 +60,36 @@ def verb(
     return wrap
 
 
+def verb_beyond_sites(
+    ask: Callable[[Any], None],
+) -> Callable[[Callable[P, R]], Callable[P, R]]:
+    """Make a write that stands outside any site: `ask` is given the acting account and refuses."""
+
+    def wrap(act: Callable[P, R]) -> Callable[P, R]:
+        named = Verb(f"{act.__module__.rsplit('.', 1)[-1]}.{act.__name__}", None, ALWAYS)
+        VERBS[named.name] = named
+
+        @wraps(act)
+        def guarded(*args: P.args, **kwargs: P.kwargs) -> R:
+            with transaction.atomic():
+                ask(acting_account())
+                return act(*args, **kwargs)
+
+        cast(Any, guarded).verb = named
+        return guarded
+
+    return wrap
+
+
 def _guard(where: Any, named: Verb) -> None:
     season = getattr(where, "season", None)
     site = season.site if season is not None else where.site
-    demand(acting_account(), site, named.may)
-    if season is not None:
-        locked = Season.objects.select_for_update(no_key=True).get(pk=season.pk)
-        demand_open(locked, named.during)
+    demand(acting_account(), site, cast(May, named.may))
+    if season is None:  # who is on the site is decided by one at a time
+        Site.objects.select_for_update(no_key=True).get(pk=site.pk)
+        return
+    locked = Season.objects.select_for_update(no_key=True).get(pk=season.pk)
+    demand_open(locked, named.during)
 
 
 def demand_open(season: Season, during: frozenset[Phase]) -> None:
@@ -99,6 +122,24 @@ def made_before(model: type[M], pk: Any) -> M | None:
     if row is not None and row.made_by != acting_account():
         raise Conflict(_("This form was already used for another record. Open a new one."))
     return row
+
+
+def as_made_before(model: type[M], pk: Any, **said: Any) -> M | None:
+    """As `made_before`; the same key with other content is told, so that nothing is swallowed."""
+    row = made_before(model, pk)
+    if row is not None and any(getattr(row, name) != value for name, value in said.items()):
+        raise Conflict(
+            _("This form was saved already, with other content. Open the record to change it.")
+        )
+    return row
+
+
+def demand_standing(record: Record) -> None:
+    if record.is_voided:
+        raise Conflict(
+            _("This record was made void: %(reason)s It cannot be changed any more.")
+            % {"reason": record.void_reason}
+        )
 
 
 def save_in_words(record: M) -> M:
