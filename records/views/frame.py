@@ -66,13 +66,13 @@ def season_page(*methods: str, may: May = May.SEE, place: str = "season") -> Cal
             request: HttpRequest, season_code: str, *args: Any, **kwargs: Any
         ) -> HttpResponse:
             if not request.user.is_authenticated:
-                return _to_sign_in(request)
+                return to_sign_in(request)
             season = get_object_or_404(seasons_for(request.user), code=season_code)
             _let_in(cast(Any, request), season.site, may)
             cast(Any, request).season = season
             cast(Any, request).place = place
             with timezone.override(season.tz):
-                return _in_words(view, request, *args, **kwargs)
+                return in_words(view, request, *args, **kwargs)
 
         cast(Any, gated).may = may
         return gated
@@ -88,10 +88,10 @@ def site_page(*methods: str, may: May = May.DIRECT) -> Callable[[View], View]:
         @wraps(view)
         def gated(request: HttpRequest, site_code: str, *args: Any, **kwargs: Any) -> HttpResponse:
             if not request.user.is_authenticated:
-                return _to_sign_in(request)
+                return to_sign_in(request)
             site = get_object_or_404(sites_for(request.user), code=site_code)
             _let_in(cast(Any, request), site, may)
-            return _in_words(view, request, *args, **kwargs)
+            return in_words(view, request, *args, **kwargs)
 
         cast(Any, gated).may = may
         return gated
@@ -99,7 +99,7 @@ def site_page(*methods: str, may: May = May.DIRECT) -> Callable[[View], View]:
     return wrap
 
 
-def _to_sign_in(request: HttpRequest) -> HttpResponse:
+def to_sign_in(request: HttpRequest) -> HttpResponse:
     if request.headers.get("HX-Request"):
         return HttpResponse(status=401, headers={"HX-Redirect": reverse("sign_in")})
     return redirect_to_login(request.get_full_path())
@@ -117,7 +117,7 @@ def _let_in(request: Any, site: Site, may: May) -> None:
     request.may = lambda asked: role_may(membership.role, asked)
 
 
-def _in_words(view: View, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+def in_words(view: View, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
     """A refusal that the page itself did not show becomes a page in words."""
     try:
         return view(request, *args, **kwargs)

@@ -5,6 +5,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
 from records.permissions import seasons_for
+from records.queries.season import season_to_open
 from records.views.frame import PageRequest, season_page
 
 
@@ -17,7 +18,7 @@ def health(request: HttpRequest) -> HttpResponse:
 def home(request: HttpRequest) -> HttpResponse:
     if not request.user.is_authenticated:
         return redirect("sign_in")
-    season = seasons_for(request.user).order_by("-starts_on").first()
+    season = season_to_open(seasons_for(request.user))
     if season is None:
         return redirect("sites")
     return redirect("shed", season_code=season.code)
@@ -30,19 +31,4 @@ def shed(request: PageRequest) -> HttpResponse:
 
 @season_page(place="plan")
 def plan(request: PageRequest) -> HttpResponse:
-    return render(request, "shed.html")
-
-
-@season_page(place="season")
-def season(request: PageRequest) -> HttpResponse:
-    return render(request, "shed.html")
-
-
-@season_page(place="pictures")
-def pictures(request: PageRequest) -> HttpResponse:
-    return render(request, "shed.html")
-
-
-@season_page(place="finds")
-def finds(request: PageRequest) -> HttpResponse:
     return render(request, "shed.html")
