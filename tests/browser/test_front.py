@@ -237,7 +237,7 @@ def test_unlikely_values_are_asked_once_and_stale_saves_need_knowing(page, at, c
     expect(page.get_by_label("Yes, it was so")).to_be_checked()
     expect(page.get_by_label("Remarks")).to_have_value("stale")
     assert_accessible(page)
-    stale.get_by_role("button", name="Save mine over it").click()
+    page.get_by_role("button", name="Save mine over it").click()
     expect(page.locator("#messages")).to_contain_text("saved")
     assert [saved["version"] for saved in pages.SAVED.values()] == [3]
 
