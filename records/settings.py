@@ -94,7 +94,7 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
-                "records.views.frame.frame",
+                "records.views.top_line.frame",
             ],
         },
     }

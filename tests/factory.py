@@ -9,20 +9,28 @@ from typing import Any
 
 from records.models import (
     Account,
+    Audience,
     Dive,
     DiveMember,
     Diver,
+    DiverPaper,
     DivingDay,
     Grid,
+    Job,
     Membership,
     NumberCounter,
     NumberKind,
+    PaperKind,
+    Release,
+    Released,
     Role,
     Season,
     Site,
+    SiteAnchor,
     Square,
     SquareGoal,
     Stage,
+    TrustedTablet,
 )
 
 _serial = count(1)
@@ -130,3 +138,27 @@ def make_dive(day: DivingDay, **fields: Any) -> Dive:
 
 def make_dive_member(dive: Dive, diver: Diver, **fields: Any) -> DiveMember:
     return DiveMember.objects.create(dive=dive, diver=diver, **fields)
+
+
+def make_tablet(site: Site, **fields: Any) -> TrustedTablet:
+    serial = next(_serial)
+    said = {"site": site, "name": f"Tablet {serial}", "token_hash": f"{serial:064}"}
+    return TrustedTablet.objects.create(**said | fields)
+
+
+def make_paper(diver: Diver, **fields: Any) -> DiverPaper:
+    return DiverPaper.objects.create(**{"diver": diver, "kind": PaperKind.MEDICAL} | fields)
+
+
+def make_release(season: Season, **fields: Any) -> Release:
+    said = {"season": season, "what": Released.SUMMARY, "audience": Audience.READERS}
+    return Release.objects.create(**said | fields)
+
+
+def make_anchor(site: Site, **fields: Any) -> SiteAnchor:
+    said = {"site": site, "latitude_deg": 37.25, "longitude_deg": -8.5}
+    return SiteAnchor.objects.create(**said | fields)
+
+
+def make_job(site: Site, **fields: Any) -> Job:
+    return Job.objects.create(**{"site": site, "kind": "count", "queue": "quick"} | fields)

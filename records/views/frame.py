@@ -1,7 +1,6 @@
-"""What every page stands in: who, which site and season, and whether one may be here."""
+"""The gate of every page of a site: which season, who, and whether one may be here."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from functools import wraps
 from typing import Any, cast
 
@@ -12,10 +11,11 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.cache import patch_cache_control
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
-from records.models import Account, Membership, Record, Season, Site
+from records.models import Account, Membership, Record, Role, Season, Site
 from records.permissions import May, membership_of, role_may, seasons_for, sites_for
 from records.refusals import Refused
 
@@ -32,25 +32,6 @@ class PageRequest(HttpRequest):
 
     def may(self, may: May) -> bool:
         raise NotImplementedError  # bound per request by the gate
-
-
-@dataclass(frozen=True)
-class Place:
-    name: str
-    label: str
-    url: str
-    current: bool
-
-
-@dataclass(frozen=True)
-class Frame:
-    account: Account | None = None
-    who: str = ""
-    site: Site | None = None
-    season: Season | None = None
-    role: str = ""
-    places: list[Place] = field(default_factory=list)
-    shed_profile: bool = True
 
 
 def season_page(*methods: str, may: May = May.SEE, place: str = "season") -> Callable[[View], View]:
@@ -72,7 +53,7 @@ def season_page(*methods: str, may: May = May.SEE, place: str = "season") -> Cal
             cast(Any, request).season = season
             cast(Any, request).place = place
             with timezone.override(season.tz):
-                return in_words(view, request, *args, **kwargs)
+                return kept_private(cast(Any, request), in_words(view, request, *args, **kwargs))
 
         cast(Any, gated).may = may
         return gated
@@ -91,7 +72,7 @@ def site_page(*methods: str, may: May = May.DIRECT) -> Callable[[View], View]:
                 return to_sign_in(request)
             site = get_object_or_404(sites_for(request.user), code=site_code)
             _let_in(cast(Any, request), site, may)
-            return in_words(view, request, *args, **kwargs)
+            return kept_private(cast(Any, request), in_words(view, request, *args, **kwargs))
 
         cast(Any, gated).may = may
         return gated
@@ -125,41 +106,14 @@ def in_words(view: View, request: HttpRequest, *args: Any, **kwargs: Any) -> Htt
         return render(request, "refused.html", {"refusal": refusal}, status=refusal.status)
 
 
-def frame(request: HttpRequest) -> dict[str, Any]:
-    """Context of base.html."""
-    from django.conf import settings
-
-    shed_profile = not settings.ON_SERVER
-    user = getattr(request, "user", None)
-    if user is None or not user.is_authenticated:
-        return {"frame": Frame(shed_profile=shed_profile)}
-    season = getattr(request, "season", None)
-    membership = getattr(request, "membership", None)
-    return {
-        "frame": Frame(
-            account=cast(Account, user),
-            who=membership.account.name if membership else user.name,
-            site=getattr(request, "site", None),
-            season=season,
-            role=membership.get_role_display() if membership else "",
-            places=_places(season, getattr(request, "place", "")) if season else [],
-            shed_profile=shed_profile,
+def kept_private(request: PageRequest, response: HttpResponse) -> HttpResponse:
+    """On a shared tablet nobody goes back to what a lead or the director had open."""
+    if not response.has_header("Cache-Control"):
+        never = request.membership.role in {Role.LEAD, Role.DIRECTOR}
+        patch_cache_control(
+            response, private=True, no_cache=True, **{"no_store": True} if never else {}
         )
-    }
-
-
-def _places(season: Season, current: str) -> list[Place]:
-    named = [
-        ("shed", _("Shed")),
-        ("plan", _("Plan")),
-        ("pictures", _("Pictures")),
-        ("finds", _("Finds")),
-        ("season", _("Season")),
-    ]
-    return [
-        Place(name, label, reverse(name, args=[season.code]), name == current)
-        for name, label in named
-    ]
+    return response
 
 
 def say_saved(request: HttpRequest, record: Record, words: str) -> None:

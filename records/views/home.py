@@ -2,6 +2,7 @@
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from records.permissions import seasons_for
@@ -26,9 +27,11 @@ def home(request: HttpRequest) -> HttpResponse:
 
 @season_page(place="shed")
 def shed(request: PageRequest) -> HttpResponse:
-    return render(request, "shed.html")
+    words = _("The day's dives will stand here, and the squares still wanting.")
+    return render(request, "to_come.html", {"place": _("Shed"), "words": words})
 
 
 @season_page(place="plan")
 def plan(request: PageRequest) -> HttpResponse:
-    return render(request, "shed.html")
+    words = _("All squares of the grid will stand here, each with its state.")
+    return render(request, "to_come.html", {"place": _("Plan"), "words": words})

@@ -1,0 +1,288 @@
+"""Each role, another site's member, an administrator and a signed-out visitor over every URL.
+
+Three things are compared: the table below (what the design says, one line a URL), the
+permission that the view declares, and what it really answers. A URL that is missing from the
+table, or a new kind of parameter, fails: whoever adds a page says here who may open it.
+"""
+
+import uuid
+from dataclasses import dataclass, field
+from typing import Any
+
+import pytest
+from django.conf import settings
+from django.db import transaction
+from django.test import Client
+from django.urls import URLPattern, get_resolver, reverse
+
+from records.acting import acting_as
+from records.models import Role
+from records.permissions import May, role_may
+from records.sign_in import TABLET_COOKIE
+from records.verbs.people import set_pin
+from records.verbs.tablets import trust_tablet
+from records.views.beyond_sites import ADMINISTRATOR, ANYBODY_SIGNED_IN, BY_PASSWORD
+from tests import factory
+from tests.records import slow_jobs as _slow_jobs  # noqa: F401  (registers the kinds of work)
+
+pytestmark = pytest.mark.django_db
+
+# Open to signed-out visitors, with what these get: (GET, POST).
+PUBLIC = {
+    "home": (302, 405),
+    "health": (200, 405),
+    "sign_in": (200, 422),
+    "sign_out": (405, 302),
+    "first_account": (404, 422),
+    "account_link": (404, 422),
+}
+BEYOND_SITES = {
+    "sites": ANYBODY_SIGNED_IN,
+    "own_password": BY_PASSWORD,
+    "site_new": ADMINISTRATOR,
+    "accounts": ADMINISTRATOR,
+    "account": ADMINISTRATOR,
+    "account_edit": ADMINISTRATOR,
+    "account_new_link": ADMINISTRATOR,
+}
+OF_A_SITE = {
+    # people
+    "people": May.DIRECT,
+    "person_new": May.DIRECT,
+    "member_new": May.DIRECT,
+    "person": May.DIRECT,
+    "person_edit": May.DIRECT,
+    "person_pin": May.DIRECT,
+    "person_link": May.DIRECT,
+    "person_end": May.DIRECT,
+    "tablets": May.DIRECT,
+    "tablet_trust": May.DIRECT,
+    "tablet_distrust": May.DIRECT,
+    "divers": May.LEAD,
+    "diver_new": May.LEAD,
+    "diver": May.LEAD,
+    "diver_edit": May.LEAD,
+    "diver_void": May.LEAD,
+    "paper_new": May.PAPERS,
+    "paper_edit": May.PAPERS,
+    "paper_void": May.PAPERS,
+    # site and season
+    "season_new": May.DIRECT,
+    "season": May.SEE,
+    "season_edit": May.DIRECT,
+    "site": May.SEE,
+    "site_edit": May.DIRECT,
+    "anchor": May.LEAD,
+    "anchor_set": May.DIRECT,
+    "closing": May.DIRECT,
+    "closing_step": May.DIRECT,
+    "releases": May.DIRECT,
+    "release_new": May.DIRECT,
+    "release_withdraw": May.DIRECT,
+    # shed, days and dives
+    "shed": May.SEE,
+    # plan, stages, squares
+    "plan": May.SEE,
+    # pictures
+    "pictures": May.SEE,
+    # finds
+    "finds": May.SEE,
+    # long work
+    "job": May.RECORD,
+    "job_stop": May.RECORD,
+    "job_again": May.RECORD,
+}
+QUERY: dict[str, str] = {}  # "name of the URL": "c=1&r=2", where a page needs it
+
+
+@dataclass
+class World:
+    """One site with one of everything, and what stands for each parameter of a URL."""
+
+    season: Any
+    members: dict[str, Any] = field(default_factory=dict)
+    parameters: dict[str, Any] = field(default_factory=dict)
+
+
+@pytest.fixture
+def world() -> World:
+    season = factory.make_season()
+    site = season.site
+    world = World(season, {role: factory.make_member(site, role) for role in Role})
+    with acting_as(world.members[Role.DIRECTOR].account):
+        tablet, token = trust_tablet(site, pk=uuid.uuid4(), name="Shed 1")
+        set_pin(world.members[Role.CREW], pin="7392")
+    diver = factory.make_diver(site)
+    world.parameters = {
+        "season_code": season.code,
+        "site_code": site.code,
+        "token": "never-one",
+        "account_id": factory.make_account().pk,
+        "member_id": factory.make_member(site).pk,
+        "tablet_id": factory.make_tablet(site).pk,
+        "diver_id": diver.pk,
+        "paper_id": factory.make_paper(diver).pk,
+        "release_id": factory.make_release(season).pk,
+        "step": "close",
+        "job_id": factory.make_job(site, asked_by=world.members[Role.CREW].account).pk,
+    }
+    world.members["tablet"] = (tablet, token)
+    return world
+
+
+def every_url() -> list[URLPattern]:
+    return list(get_resolver().url_patterns)
+
+
+def address(pattern: URLPattern, world: World) -> str:
+    needed = pattern.pattern.converters
+    unknown = [name for name in needed if name not in world.parameters]
+    assert not unknown, f"{pattern.name}: give {unknown} in the world of {__name__}"
+    path = reverse(pattern.name, kwargs={name: world.parameters[name] for name in needed})
+    return f"{path}?{QUERY[pattern.name]}" if pattern.name in QUERY else path
+
+
+def fully(account: Any) -> Client:
+    client = Client()
+    client.force_login(account, "records.sign_in.PasswordBackend")
+    return client
+
+
+def by_pin(world: World) -> Client:
+    client = Client()
+    client.cookies[TABLET_COOKIE] = world.members["tablet"][1]
+    member = world.members[Role.CREW]
+    client.post(reverse("sign_in"), {"initials": member.initials, "pin": "7392"})
+    assert "_auth_user_id" in client.session
+    return client
+
+
+@dataclass
+class Actor:
+    client: Client
+    role: str | None = None  # on the world's site
+    who: frozenset[str] = frozenset()
+    signed_in: bool = True
+
+
+def actor_of(kind: str, world: World) -> Actor:
+    plainly = frozenset({ANYBODY_SIGNED_IN, BY_PASSWORD})
+    match kind:
+        case "signed out":
+            return Actor(Client(), signed_in=False)
+        case "another site's director":
+            other = factory.make_member(factory.make_season().site, Role.DIRECTOR)
+            return Actor(fully(other.account), who=plainly)
+        case "administrator without membership":
+            account = factory.make_account(is_administrator=True)
+            return Actor(fully(account), who=plainly | {ADMINISTRATOR})
+        case "former director":
+            left = factory.make_member(world.season.site, Role.DIRECTOR)
+            left.voided_at, left.voided_by, left.void_reason = left.made_at, left.account, "left"
+            left.save()
+            return Actor(fully(left.account), who=plainly)
+        case "crew by PIN":
+            return Actor(by_pin(world), Role.CREW, frozenset({ANYBODY_SIGNED_IN}))
+    return Actor(fully(world.members[kind].account), kind, plainly)
+
+
+KINDS = [
+    *(role.value for role in Role),
+    "crew by PIN",
+    "another site's director",
+    "administrator without membership",
+    "former director",
+    "signed out",
+]
+
+
+def ask(client: Client, method: str, path: str, **headers: str) -> Any:
+    """One request, undone afterwards, so that the next finds the world as it was."""
+    once = Client(raise_request_exception=False)  # a fault is listed with the others
+    once.cookies = client.cookies.copy()
+    with transaction.atomic():
+        try:
+            return getattr(once, method.lower())(path, headers=headers)
+        finally:
+            transaction.set_rollback(True)
+
+
+def leads_to_sign_in(answer: Any) -> bool:
+    return answer.status_code == 302 and answer.url.startswith(reverse("sign_in"))
+
+
+def fault(actor: Actor, pattern: URLPattern, answer: Any) -> str:
+    """What is wrong with an answer that is not 405, or nothing."""
+    may, who = OF_A_SITE.get(pattern.name), BEYOND_SITES.get(pattern.name)
+    if not actor.signed_in:
+        return "" if leads_to_sign_in(answer) else "expected to be sent to the sign-in page"
+    if may is not None and actor.role is None:
+        return "" if answer.status_code == 404 else "expected 404"
+    allowed = who in actor.who if may is None else role_may(actor.role, may)
+    if not allowed:
+        return "" if answer.status_code == 403 else "expected 403"
+    if answer.status_code in {200, 204, 302, 303, 409, 422} and not leads_to_sign_in(answer):
+        return ""
+    return "expected the page"
+
+
+def test_every_url_is_in_the_table_and_declares_what_the_table_says():
+    said = {**dict.fromkeys(PUBLIC), **BEYOND_SITES, **OF_A_SITE}
+    declared = {
+        pattern.name: getattr(pattern.callback, "may", getattr(pattern.callback, "who", None))
+        for pattern in every_url()
+    }
+
+    assert declared == said
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_who_may_open_what(world, kind):
+    actor = actor_of(kind, world)
+    director = actor_of(Role.DIRECTOR, world)
+    keeper = Actor(fully(factory.make_account(is_administrator=True)))
+    faults = []
+    for pattern in every_url():
+        if pattern.name in PUBLIC:
+            continue
+        path = address(pattern, world)
+        for method in ("GET", "POST"):
+            answer = ask(actor.client, method, path)
+            if answer.status_code == 405:  # then nobody may: the method is not offered
+                opener = director if pattern.name in OF_A_SITE else keeper
+                wrong = ask(opener.client, method, path).status_code != 405
+                faults += [f"{kind}: {method} {path}: 405"] if wrong else []
+            elif words := fault(actor, pattern, answer):
+                faults.append(f"{kind}: {method} {path}: {answer.status_code}, {words}")
+    assert faults == []
+
+
+@pytest.mark.parametrize("name", PUBLIC)
+def test_what_a_signed_out_visitor_gets(world, name):
+    path = reverse(name, kwargs={"token": "never-one"} if PUBLIC[name][0] == 404 else {})
+
+    answers = tuple(ask(Client(), method, path).status_code for method in ("GET", "POST"))
+
+    assert answers == PUBLIC[name]
+
+
+def test_a_fragment_asked_for_when_signed_out_sends_the_whole_page_to_sign_in(world):
+    for pattern in every_url():
+        if pattern.name in PUBLIC:
+            continue
+        answer = ask(Client(), "GET", address(pattern, world), **{"HX-Request": "true"})
+        assert answer.status_code in {401, 405}, pattern.name
+        assert answer.status_code == 405 or answer["HX-Redirect"] == reverse("sign_in")
+
+
+def test_no_page_is_kept_by_the_browser_for_the_next_person(world):
+    """A shared tablet: going back after signing out must not show the last person's pages."""
+    client = actor_of(Role.DIRECTOR, world).client
+    for name in ("season", "people", "anchor", "diver"):
+        pattern = next(one for one in every_url() if one.name == name)
+        assert "no-store" in ask(client, "GET", address(pattern, world))["Cache-Control"], name
+
+
+def test_session_cookies_are_out_of_reach_of_scripts():
+    assert settings.SESSION_COOKIE_HTTPONLY
+    assert settings.SESSION_COOKIE_SAMESITE == "Lax"
