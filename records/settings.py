@@ -80,6 +80,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "csp.middleware.CSPMiddleware",
     "axes.middleware.AxesMiddleware",
+    "records.fresh_pages.FreshPagesMiddleware",
     "records.draft_sends.DraftSendMiddleware",
 ]
 ROOT_URLCONF = "records.urls"

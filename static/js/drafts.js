@@ -104,6 +104,7 @@
     if (bound.has(form) || !recordField(form)) return;
     const state = { form, timer: 0, waiting: null, start: fresh ? typed(entries(form)) : null, wrote: !fresh };
     bound.set(form, state);
+    form.autocomplete = "off"; // the browser's own refilling would bring back an old key
     if (fresh) offer(state);
     form.addEventListener("input", () => note(state));
     form.addEventListener("change", () => note(state));
@@ -475,6 +476,14 @@
     rememberAll();
     for (const form of document.querySelectorAll("form[data-draft]")) {
       if (bound.has(form)) localStorage.removeItem("open:" + recordField(form).value);
+    }
+  });
+  window.addEventListener("pageshow", (event) => {
+    if (event.persisted && forgetting) location.reload();
+  });
+  document.addEventListener("htmx:load", (event) => {
+    for (const form of event.target.querySelectorAll?.("form[data-draft]") || []) {
+      bind(form, !form.querySelector("#errors, #questions"));
     }
   });
   document.addEventListener("visibilitychange", () => {

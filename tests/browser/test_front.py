@@ -68,8 +68,12 @@ def fill_dive(page, depth="18,4"):
     page.get_by_label("Diver", exact=True).first.select_option("AB")
 
 
-def drafts_on(page) -> int:
-    return page.evaluate("Object.keys(localStorage).filter((k) => k.startsWith('draft:')).length")
+def expect_drafts(page, count) -> None:
+    page.wait_for_function(
+        """(count) => count === Object.keys(localStorage)
+             .filter((key) => key.startsWith("draft:")).length""",
+        arg=count,
+    )
 
 
 def kept(page) -> None:
@@ -212,14 +216,14 @@ def test_errors_are_shown_in_place_and_nothing_typed_is_lost(page, at, crew):
     assert_accessible(page)
     block.get_by_role("link", name="Greatest depth").click()
     expect(page.get_by_label("Greatest depth")).to_be_focused()
-    assert drafts_on(page) == 1
+    expect_drafts(page, 1)
 
     page.get_by_label("Greatest depth").fill("18.4")
     page.get_by_label("Diver", exact=True).nth(1).select_option("CD")
     page.get_by_role("button", name="Save the dive").click()
     expect(page.locator("#messages")).to_contain_text("Dive 12 is saved.")
     assert [saved["divers"] for saved in pages.SAVED.values()] == [["AB", "CD"]]
-    assert drafts_on(page) == 0
+    expect_drafts(page, 0)
 
 
 def test_unlikely_values_are_asked_once_and_stale_saves_need_knowing(page, at, crew):
@@ -271,11 +275,11 @@ def test_a_draft_outlives_a_reload_with_its_rows_and_is_thrown_away_only_knowing
     expect(page.get_by_label("Diver", exact=True).nth(1)).to_have_value("CD")
 
     page.get_by_role("button", name="Throw it away").click()
-    assert drafts_on(page) == 1
+    expect_drafts(page, 1)
     page.get_by_role("button", name="Yes, throw away").click()
     expect(page.locator(".kept")).to_have_count(0)
     expect(page.get_by_label("Left the surface")).to_have_value("")
-    assert drafts_on(page) == 0
+    expect_drafts(page, 0)
 
 
 def test_a_row_taken_out_can_be_put_back(page, at, crew):
@@ -304,7 +308,7 @@ def test_without_a_connection_nothing_is_lost_and_one_dive_results(page, at, cre
     context.set_offline(False)
     expect(page.locator("#messages")).to_contain_text("Dive 12 is saved.")
     assert len(pages.SAVED) == 1
-    assert drafts_on(page) == 0
+    expect_drafts(page, 0)
 
 
 def test_an_answer_lost_on_its_way_is_asked_for_again_with_the_same_key(page, at, crew, watch):
@@ -339,7 +343,7 @@ def test_a_form_left_waiting_is_sent_from_the_next_page(page, at, crew, watch):
     page.goto(at("parts"))
     expect(page.locator("#kept-elsewhere")).to_contain_text("Sent now: Shed · Log a dive")
     assert len(pages.SAVED) == 1
-    assert drafts_on(page) == 0
+    expect_drafts(page, 0)
 
 
 def test_a_draft_is_shown_only_to_the_account_that_typed_it(page, at, crew, context, sign_in):
@@ -352,7 +356,7 @@ def test_a_draft_is_shown_only_to_the_account_that_typed_it(page, at, crew, cont
     expect(page.locator(".kept")).to_have_count(0)
     page.goto(at("done"))
     expect(page.locator(".kept")).to_have_count(0)
-    assert drafts_on(page) == 1
+    expect_drafts(page, 1)
 
 
 def test_a_second_tab_does_not_take_the_draft_that_is_open_in_the_first(page, at, crew, context):
@@ -365,13 +369,38 @@ def test_a_second_tab_does_not_take_the_draft_that_is_open_in_the_first(page, at
     assert other.locator("#id_id").input_value() != page.locator("#id_id").input_value()
 
 
+def test_back_after_saving_is_a_fresh_form_with_another_key(page, at, crew):
+    page.goto(at("form"))
+    fill_dive(page)
+    first = page.locator("#id_id").input_value()
+    page.get_by_role("button", name="Save the dive").click()
+    expect(page.locator("#messages")).to_contain_text("Dive 12 is saved.")
+
+    page.go_back()
+    expect(page.get_by_label("Left the surface")).to_have_value("")
+    assert page.locator("#id_id").input_value() != first
+    fill_dive(page)
+    page.get_by_role("button", name="Save the dive").click()
+    expect(page.locator("#messages")).to_contain_text("Dive 12 is saved.")
+    assert len(pages.SAVED) == 2
+
+
+def test_back_from_another_page_brings_what_was_typed(page, at, crew):
+    page.goto(at("form"))
+    fill_dive(page)
+    page.goto(at("done"))
+    expect(page.locator("#kept-elsewhere")).to_contain_text("Not yet sent: Shed · Log a dive")
+    page.go_back()
+    expect(page.get_by_label("Greatest depth")).to_have_value("18,4")
+
+
 def test_being_signed_out_meanwhile_keeps_the_draft(page, at, crew, context):
     page.goto(at("form"))
     fill_dive(page)
     context.clear_cookies(name="csrftoken")
     page.get_by_role("button", name="Save the dive").click()
     expect(page.locator("[data-told]")).to_contain_text("Not accepted")
-    assert drafts_on(page) == 1
+    expect_drafts(page, 1)
     page.reload()
     page.get_by_role("button", name="Save the dive").click()
     expect(page.locator("#messages")).to_contain_text("Dive 12 is saved.")
@@ -410,5 +439,6 @@ def test_a_tap_anywhere_chooses_the_nearest_square_and_keys_move(page, at, crew)
 def test_a_thousand_squares_stay_small(client, crew, season):
     client.force_login(crew.account, backend="records.sign_in.PasswordBackend")
     page = client.get(f"/s/{season.code}/sample/plan?large")
+    assert page["Cache-Control"] == "no-store, private"
     assert page.content.count(b"data-c=") == 1000
     assert len(gzip.compress(page.content, 6)) <= 100_000
