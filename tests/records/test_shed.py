@@ -10,7 +10,6 @@ import sys
 import time
 import urllib.error
 import urllib.request
-from collections.abc import Callable
 from pathlib import Path
 
 import psutil
@@ -18,6 +17,7 @@ import pytest
 from django.conf import settings
 
 from records import sharing
+from tests.processes import wait_until
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals as POSIX has them")
 
@@ -69,13 +69,6 @@ class Shed:
             if "worker" in command:
                 found[command[command.index("worker") + 1]] = child
         return found
-
-
-def wait_until(holds: Callable[[], object], seconds: float = PATIENCE_S) -> None:
-    by_s = time.monotonic() + seconds
-    while not holds():
-        assert time.monotonic() < by_s, "waited in vain"
-        time.sleep(0.1)
 
 
 def gone(process: psutil.Process) -> bool:
