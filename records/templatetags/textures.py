@@ -7,7 +7,8 @@ both stand on one square and are read without colour.
 from dataclasses import dataclass
 
 from django import template
-from django.utils.functional import cached_property
+from django.utils.html import escape
+from django.utils.safestring import SafeString, mark_safe
 
 register = template.Library()
 
@@ -52,13 +53,19 @@ class Cell:
     def marks(self) -> tuple[str, ...]:
         return self.evidence.marks
 
-    @cached_property
-    def label_x(self) -> float:
-        return self.x + 2.5
-
-    @cached_property
-    def label_y(self) -> float:
-        return self.y + 7
+    @property
+    def svg(self) -> SafeString:
+        """Written here, not in a template: coordinates stay out of the locale's hands, and a
+        thousand squares are drawn in a moment."""
+        at = f'x="{self.x}" y="{self.y}"'
+        uses = "".join(f'<use href="#{mark}" {at}/>' for mark in ("q", *self.marks))
+        label = (
+            f'<text class="q-label" x="{self.x + 2.5}" y="{self.y + 7}">{escape(self.label)}</text>'
+            if self.label
+            else ""
+        )
+        where = f'data-c="{self.column}" data-r="{self.row}" data-w="{escape(self.words)}"'
+        return mark_safe(f"<g {where}>{uses}{label}</g>")  # noqa: S308 - text is escaped above
 
 
 def _drawing_marks(evidence: Evidence) -> tuple[str, ...]:

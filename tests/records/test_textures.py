@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 from django.template.loader import render_to_string
+from django.utils import translation
 
 from records.templatetags.textures import LEGEND, Cell, Evidence
 
@@ -68,3 +69,14 @@ def test_a_square_costs_few_bytes_and_says_its_state_in_words():
     assert 'data-c="3" data-r="-2" data-w="N3: drawing wanted."' in html
     assert html.count("<use") == 4
     assert len(html) < 320
+
+
+def test_coordinates_keep_their_decimal_point_and_words_are_escaped():
+    cell = Cell(0, 0, 60, 40, 'N3: "<b>"', label="<3")
+
+    with translation.override("de"):
+        html = render_to_string("squares/_cell.html", {"cell": cell})
+
+    assert 'x="62.5" y="47"' in html
+    assert "<b>" not in html
+    assert "&lt;3" in html
