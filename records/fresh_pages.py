@@ -1,6 +1,7 @@
 from collections.abc import Callable
 
 from django.http import HttpRequest, HttpResponse
+from django.utils.cache import patch_cache_control
 
 
 class FreshPagesMiddleware:
@@ -17,6 +18,6 @@ class FreshPagesMiddleware:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         response = self.get_response(request)
         is_page = response.headers.get("Content-Type", "").startswith("text/html")
-        if is_page and "Cache-Control" not in response.headers:
-            response.headers["Cache-Control"] = "no-store, private"
+        if is_page and "public" not in response.headers.get("Cache-Control", ""):
+            patch_cache_control(response, private=True, no_store=True)
         return response
