@@ -102,6 +102,9 @@ def test_a_fresh_folder_is_served_with_two_workers_and_a_way_in(shed):
     words = shed.words()
 
     assert shed.get("health") == (200, "ok")
+    status, page = shed.get("sign-in")
+    assert status == 200
+    assert '<form class="form' in page
     assert sorted(shed.workers()) == ["long", "quick"]
     assert re.search(rf"{shed.url}first/[\w-]{{32}}\n", words), words
     key = shed.folder / "secret-key"
