@@ -170,6 +170,7 @@ CONTENT_SECURITY_POLICY = {
 
 LANGUAGE_CODE = env.str("LANGUAGE_CODE", default="en-gb")
 LANGUAGES = [("en-gb", _("British English"))]
+FORMAT_MODULE_PATH = "records.formats"
 USE_I18N = True
 USE_TZ = True
 TIME_ZONE = "UTC"

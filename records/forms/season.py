@@ -68,7 +68,7 @@ class SeasonForm(forms.Form):
         return {
             "id": season.pk,
             "version": season.version,
-            "coverage_percent": round(season.coverage_needed_fraction * 100, 1),
+            "coverage_percent": season.coverage_needed_percent,
             "disagreement_limit_mm": round(season.disagreement_limit_mm),
             **{name: getattr(season, name) for name in _SAID_ALIKE},
         }
@@ -81,8 +81,12 @@ _SAID_ALIKE = [
 
 
 class EventForm(forms.Form):
-    reason = WordsField(label=_("In words"), rows=4, help_text=_("It stays with the season."))
+    reason = WordsField(rows=4, help_text=_("It stays with the season."))
     id = RecordIdField()
+
+    def __init__(self, *args: Any, asked: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["reason"].label = asked
 
 
 class ReleaseForm(forms.Form):

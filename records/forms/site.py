@@ -67,6 +67,7 @@ class AnchorForm(forms.Form):
         max_value=90,
         decimal_places=8,
         max_digits=10,
+        widget=forms.TextInput(attrs={"class": "long"}),
         help_text=_("Decimal degrees; south of the equator with a minus."),
     )
     longitude_deg = DegreesField(
@@ -75,6 +76,7 @@ class AnchorForm(forms.Form):
         max_value=180,
         decimal_places=8,
         max_digits=11,
+        widget=forms.TextInput(attrs={"class": "long"}),
         help_text=_("Decimal degrees; west of Greenwich with a minus."),
     )
     site_north_deg = DegreesField(

@@ -1,6 +1,7 @@
 """Seasons and what closes them."""
 
 import datetime
+from decimal import Decimal
 from zoneinfo import ZoneInfo, available_timezones
 
 from django.core.exceptions import ValidationError
@@ -75,6 +76,11 @@ class Season(Record):
     @property
     def tz(self) -> ZoneInfo:
         return ZoneInfo(self.zone)
+
+    @property
+    def coverage_needed_percent(self) -> Decimal:
+        """As people say it: 98, or 97.5."""
+        return Decimal(str(round(self.coverage_needed_fraction * 100, 1))).normalize()
 
     def local(self, at: datetime.datetime | None = None) -> datetime.datetime:
         """`at` (or now) in the season's zone."""

@@ -93,6 +93,7 @@ def change_member(
         demand_in_hand(row.account)
         row.account.name = name
         save_in_words(row.account)
+        row._change_reason = _("name changed to %(name)s") % {"name": name}  # type: ignore[attr-defined]
     row.role, row.initials = role, initials
     if role != Role.CREW:
         row.pin_hash = ""

@@ -23,6 +23,7 @@ class Step:
     during: tuple[Phase, ...]
     label: Any
     answer: Any
+    asked: Any  # the label of the words to be written
     remarks: tuple[Any, ...]
     done: Any
 
@@ -33,6 +34,7 @@ STEPS = {
         (Phase.OPEN,),
         gettext_lazy("Close the fieldwork"),
         gettext_lazy("Nothing more is recorded under water; the archive is then finished."),
+        gettext_lazy("Why now, and what is still to come"),
         (
             gettext_lazy(
                 "From then on nobody changes diving days, dives, grids, squares, stages, goals, "
@@ -50,7 +52,8 @@ STEPS = {
         (Phase.FIELDWORK_CLOSED,),
         gettext_lazy("Mark the archive as deposited"),
         gettext_lazy("After this only dated addenda are added to the season."),
-        (gettext_lazy("Say where it was deposited, and under which reference."),),
+        gettext_lazy("Where it was deposited, under which reference"),
+        (gettext_lazy("Do this once the archive has been received."),),
         gettext_lazy("The archive is marked as deposited."),
     ),
     "reopen": Step(
@@ -58,7 +61,8 @@ STEPS = {
         (Phase.FIELDWORK_CLOSED, Phase.DEPOSITED),
         gettext_lazy("Reopen the season"),
         gettext_lazy("Everything can be recorded again, until you close it anew."),
-        (gettext_lazy("Say why. The reason stays with the season for every reader."),),
+        gettext_lazy("Why it is opened again"),
+        (gettext_lazy("Every reader of the season sees the reason."),),
         gettext_lazy("The season is open again."),
     ),
     "addendum": Step(
@@ -66,6 +70,7 @@ STEPS = {
         (Phase.FIELDWORK_CLOSED, Phase.DEPOSITED),
         gettext_lazy("Add an addendum"),
         gettext_lazy("A dated remark; the record itself stays as it is."),
+        gettext_lazy("The addendum"),
         (gettext_lazy("Every reader of the season sees it."),),
         gettext_lazy("The addendum stands."),
     ),
@@ -98,7 +103,7 @@ def closing_step(request: PageRequest, step: str) -> HttpResponse:
     )
     return answer_form(
         request,
-        EventForm(typed_in(request)),
+        EventForm(typed_in(request), asked=chosen.asked),
         page,
         lambda said: chosen.act(request.season, pk=said["id"], reason=said["reason"]),
         lambda _event: (str(chosen.done), here),

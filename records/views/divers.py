@@ -25,6 +25,8 @@ def divers(request: PageRequest) -> HttpResponse:
     for state in papers_in_force(request.site, request.season.today()):
         if state.run_out or state.soon:
             by_diver.setdefault(state.paper.diver_id, []).append(state)
+    for states in by_diver.values():
+        states.sort(key=lambda state: state.soon)  # what has run out comes first
     rows = [(diver, by_diver.get(diver.pk, [])) for diver in divers_of(request.site)]
     page = {"rows": rows, "troubled": sum(any(s.run_out for s in states) for _d, states in rows)}
     return render(request, "people/divers.html", page)

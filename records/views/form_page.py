@@ -19,6 +19,7 @@ class FormPage:
     cancel_url: str
     save_label: str = ""
     remarks: list[str] = field(default_factory=list)
+    ways: list[tuple[str, str]] = field(default_factory=list)  # other pages: label, address
     draft: str = ""  # names the form on the tablet; left out where nothing may be kept
     history: list[Entry] = field(default_factory=list)
 

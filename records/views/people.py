@@ -41,8 +41,11 @@ def person_new(request: PageRequest) -> HttpResponse:
     page = FormPage(
         title=_("Add a person"),
         answer=_("Say who joins, and in which role."),
-        remarks=[
-            _("Has the person an account already, from another site? Then use the other page.")
+        ways=[
+            (
+                _("They have an account already"),
+                reverse("member_new", args=[request.season.code]),
+            )
         ],
         save_label=_("Add the person"),
         cancel_url=reverse("people", args=[request.season.code]),

@@ -35,7 +35,6 @@ def season(request: PageRequest) -> HttpResponse:
         "doors": doors(request),
         "events": request.season.events.select_related("made_by"),
         "may_record": request.may(May.RECORD),
-        "coverage_percent": round(request.season.coverage_needed_fraction * 100, 1),
     }
     return render(request, "season/season.html", page)
 
