@@ -11,11 +11,10 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.cache import patch_cache_control
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
-from records.models import Account, Membership, Record, Role, Season, Site
+from records.models import Account, Membership, Record, Season, Site
 from records.permissions import May, membership_of, role_may, seasons_for, sites_for
 from records.refusals import Refused
 
@@ -53,7 +52,7 @@ def season_page(*methods: str, may: May = May.SEE, place: str = "season") -> Cal
             cast(Any, request).season = season
             cast(Any, request).place = place
             with timezone.override(season.tz):
-                return kept_private(cast(Any, request), in_words(view, request, *args, **kwargs))
+                return in_words(view, request, *args, **kwargs)
 
         cast(Any, gated).may = may
         return gated
@@ -72,7 +71,7 @@ def site_page(*methods: str, may: May = May.DIRECT) -> Callable[[View], View]:
                 return to_sign_in(request)
             site = get_object_or_404(sites_for(request.user), code=site_code)
             _let_in(cast(Any, request), site, may)
-            return kept_private(cast(Any, request), in_words(view, request, *args, **kwargs))
+            return in_words(view, request, *args, **kwargs)
 
         cast(Any, gated).may = may
         return gated
@@ -104,16 +103,6 @@ def in_words(view: View, request: HttpRequest, *args: Any, **kwargs: Any) -> Htt
         return view(request, *args, **kwargs)
     except Refused as refusal:
         return render(request, "refused.html", {"refusal": refusal}, status=refusal.status)
-
-
-def kept_private(request: PageRequest, response: HttpResponse) -> HttpResponse:
-    """On a shared tablet nobody goes back to what a lead or the director had open."""
-    if not response.has_header("Cache-Control"):
-        never = request.membership.role in {Role.LEAD, Role.DIRECTOR}
-        patch_cache_control(
-            response, private=True, no_cache=True, **{"no_store": True} if never else {}
-        )
-    return response
 
 
 def say_saved(request: HttpRequest, record: Record, words: str) -> None:
