@@ -4,6 +4,7 @@ from django.urls import path
 
 from records.views import (
     accounts,
+    blocks,
     closing,
     divers,
     home,
@@ -78,6 +79,10 @@ urlpatterns = [
     path("sites/new", sites.site_new, name="site_new"),
     path("sites/<slug:site_code>/seasons/new", sites.season_new, name="season_new"),
     path("s/<slug:season_code>/season", season.season, name="season"),
+    path("s/<slug:season_code>/numbers", blocks.blocks, name="blocks"),
+    path("s/<slug:season_code>/numbers/new", blocks.block_new, name="block_new"),
+    path("s/<slug:season_code>/numbers/<uuid:block_id>", blocks.block, name="block"),
+    path("s/<slug:season_code>/numbers/<uuid:block_id>/end", blocks.block_end, name="block_end"),
     path("s/<slug:season_code>/season/edit", season.season_edit, name="season_edit"),
     path("s/<slug:season_code>/site", site.site, name="site"),
     path("s/<slug:season_code>/site/edit", site.site_edit, name="site_edit"),

@@ -49,6 +49,7 @@ def doors(request: PageRequest) -> list[Door]:
         asked += [
             (May.LEAD, _("Where the site lies"), "anchor", ""),
             (May.LEAD, _("Divers and their papers"), "divers", _divers(counts["divers"], run_out)),
+            (May.LEAD, _("Numbers given out"), "blocks", ""),
         ]
     asked += [
         (May.DIRECT, _("People and roles"), "people", _people(counts["people"])),

@@ -1,0 +1,114 @@
+"""Every number of a season accounted for: borne by a record, void, or in somebody's hands."""
+
+from dataclasses import dataclass
+from itertools import groupby
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from records.models import (
+    Dive,
+    Drawing,
+    Find,
+    NumberBlock,
+    NumberCounter,
+    NumberEnd,
+    NumberKind,
+    Photograph,
+    Season,
+)
+
+BEARERS: dict[NumberKind, Any] = {
+    NumberKind.DIVE: Dive,
+    NumberKind.PHOTO: Photograph,
+    NumberKind.DRAWING: Drawing,
+    NumberKind.FIND: Find,
+}
+
+
+@dataclass(frozen=True)
+class NumberRun:
+    """Numbers `first` to `last` that share one fate, in words."""
+
+    kind: NumberKind
+    first: int
+    last: int
+    fate: str
+    reason: str = ""
+
+    @property
+    def count(self) -> int:
+        return self.last - self.first + 1
+
+
+def numbers_of(season: Season, kind: NumberKind) -> list[NumberRun]:
+    """All numbers ever given of a kind, in order, neighbours of one fate together."""
+    return _in_runs(kind, _fates(season, kind))
+
+
+def fates_in_block(block: NumberBlock) -> list[NumberRun]:
+    kind = NumberKind(block.kind)
+    fates = _fates(block.season, kind)
+    return _in_runs(kind, {n: fates[n] for n in range(block.first, block.last + 1)})
+
+
+def _in_runs(kind: NumberKind, fates: dict[int, tuple[str, str]]) -> list[NumberRun]:
+    runs: list[NumberRun] = []
+    in_order = sorted(fates.items())
+    # neighbours differ from their place in the list by the same amount
+    for (_gap, fate, reason), group in groupby(
+        enumerate(in_order), key=lambda one: (one[1][0] - one[0], *one[1][1])
+    ):
+        numbers = [number for _index, (number, _fate) in group]
+        runs.append(NumberRun(kind, numbers[0], numbers[-1], fate, reason))
+    return runs
+
+
+def _fates(season: Season, kind: NumberKind) -> dict[int, tuple[str, str]]:
+    last = (
+        NumberCounter.objects.filter(season=season, kind=kind)
+        .values_list("last", flat=True)
+        .first()
+        or 0
+    )
+    blocks = list(NumberBlock.objects.standing().filter(season=season, kind=kind))
+    in_blocks = {
+        n: (_("with %(who)s") % {"who": block.given_to}, block.purpose)
+        for block in blocks
+        for n in range(block.first, block.last + 1)
+    }
+    fates = {n: (_("not accounted for"), "") for n in range(1, last + 1)} | in_blocks
+    for end in NumberEnd.objects.filter(block__in=blocks):
+        fates[end.n] = (str(end.get_end_display()), end.reason)
+    rows = BEARERS[kind].objects.filter(season=season)
+    for n, voided_at, reason in rows.values_list("n", "voided_at", "void_reason"):
+        fates[n] = (_("in use"), "") if voided_at is None else (_("void"), reason)
+    return fates
+
+
+@dataclass(frozen=True)
+class BlockState:
+    block: NumberBlock
+    used: int
+    returned: int
+    void: int
+
+    @property
+    def total(self) -> int:
+        return self.block.last - self.block.first + 1
+
+    @property
+    def out(self) -> int:
+        return self.total - self.used - self.returned - self.void
+
+
+def blocks_of(season: Season) -> list[BlockState]:
+    ends: dict[Any, list[str]] = {}
+    for block, end in NumberEnd.objects.filter(block__season=season).values_list("block", "end"):
+        ends.setdefault(block, []).append(end)
+    return [
+        BlockState(
+            block, *(ends.get(block.pk, []).count(end) for end in ("used", "returned", "void"))
+        )
+        for block in NumberBlock.objects.standing().filter(season=season)
+    ]
