@@ -18,6 +18,7 @@ from records.models import (
     Grid,
     Job,
     Membership,
+    NumberBlock,
     NumberCounter,
     NumberKind,
     PaperKind,
@@ -162,3 +163,16 @@ def make_anchor(site: Site, **fields: Any) -> SiteAnchor:
 
 def make_job(site: Site, **fields: Any) -> Job:
     return Job.objects.create(**{"site": site, "kind": "count", "queue": "quick"} | fields)
+
+
+def make_block(season: Season, **fields: Any) -> NumberBlock:
+    return NumberBlock.objects.create(
+        **{
+            "season": season,
+            "kind": NumberKind.FIND,
+            "first": 201,
+            "last": 220,
+            "given_to": "pair 3",
+        }
+        | fields
+    )

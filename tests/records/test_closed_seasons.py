@@ -59,6 +59,8 @@ UNTIL = {
     "season.add_addendum": ALWAYS,
     "season.release": ALWAYS,
     "season.withdraw_release": ALWAYS,
+    "blocks.give_block": UNTIL_DEPOSITED,
+    "blocks.end_numbers": UNTIL_DEPOSITED,
     # days and dives
     "days.open_day": UNTIL_FIELDWORK_CLOSED,
     "days.edit_day": UNTIL_FIELDWORK_CLOSED,
