@@ -31,6 +31,14 @@ def save_or_explain(form: BaseForm, act: Callable[[], T]) -> tuple[T | None, int
         return None, refusal.status
 
 
+def submit(form: BaseForm, act: Callable[[dict[str, Any]], T]) -> tuple[T | None, int]:
+    """Give a valid form's values to the verb. Returns (record or None, HTTP status)."""
+    if not form.is_valid():
+        return None, 422
+    said = dict(form.cleaned_data)
+    return save_or_explain(form, lambda: act(said))
+
+
 def changed_meanwhile(stale: Stale) -> list[Change]:
     return changes_since(stale.current, stale.seen_version)
 

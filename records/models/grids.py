@@ -105,6 +105,15 @@ class Grid(Record):
         label = survey_grid.label_of(self.frame, column, row)
         return f"{self.code} {label}" if with_code else label
 
+    def edge_labels_of(self, column: int, row: int) -> tuple[str, str]:
+        """What stands for this square along the edges of a plan: its column's and row's part."""
+        label = self.label_of(column, row)
+        if self.label_style == LabelStyle.CORNER:
+            across, _stroke, up = label.partition("/")
+            return across, up
+        letters = label.rstrip("0123456789")
+        return letters, label.removeprefix(letters)
+
     def demand_label(self, column: int, row: int) -> None:
         """Refuse, in words, a square so far out that it could bear no label."""
         problem = survey_grid.why_no_label(self.frame, column, row)

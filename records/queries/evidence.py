@@ -120,6 +120,12 @@ class MethodState:
         )
 
     @property
+    def exception_words(self) -> str:
+        """Why the square is not recorded by this method; empty where evidence or wish differ."""
+        exception = self.evidence.exception
+        return exception.kind if exception and self.state == State.EXCEPTION else ""
+
+    @property
     def words(self) -> str:
         words = DRAWING_WORDS if self.method == Method.DRAWING else PHOTOGRAPH_WORDS
         evidence = self.evidence

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Exists, OuterRef, Subquery
+from django.db.models import Exists, OuterRef, QuerySet, Subquery
 
 from records.models import (
     Card,
@@ -15,10 +15,10 @@ from records.models import (
     DrawnSquare,
     ExceptionKind,
     Extent,
-    Grid,
     Method,
     RedoReason,
     Season,
+    Square,
     SquareCoverage,
     SquareException,
     SquareGoal,
@@ -29,6 +29,7 @@ from records.models import (
 from records.queries.evidence import Drawn, Evidence, Excepted, MethodState, Said
 
 Surface = tuple[UUID, UUID]  # a square and a stage
+Squares = QuerySet[Square]
 RECORDING = (TaskMethod.DRAWING, TaskMethod.PHOTOGRAPHS)
 
 
@@ -68,35 +69,35 @@ def wants(goal: SquareGoal, method: Method) -> bool:
     return goal.drawing_wanted if method == Method.DRAWING else goal.photographs_wanted
 
 
-def goals_of(season: Season, grids: list[Grid], stage: Stage | None) -> dict[UUID, SquareGoal]:
+def goals_of(season: Season, squares: Squares, stage: Stage | None) -> dict[UUID, SquareGoal]:
     """By square: its goal in the stage, or where none is given in the latest one open for it."""
     goals = SquareGoal.objects.standing().filter(
-        stage__season=season, stage__voided_at=None, square__grid__in=grids
+        stage__season=season, stage__voided_at=None, square__in=squares
     )
     if stage is not None:
         goals = goals.filter(stage=stage)
     return {goal.square_id: goal for goal in goals.select_related("stage").order_by("stage__order")}
 
 
-def evidence_of(season: Season, grids: list[Grid]) -> EvidenceBySquare:
-    said, cards_wait = _said(season, grids)
+def evidence_of(season: Season, squares: Squares) -> EvidenceBySquare:
+    said, cards_wait = _said(season, squares)
     return EvidenceBySquare(
         needed_fraction=season.coverage_needed_fraction,
         said=said,
         cards_wait=cards_wait,
-        exceptions=_exceptions(season, grids),
-        drawn=_drawn(season, grids),
-        covered=_covered(season, grids),
+        exceptions=_exceptions(season, squares),
+        drawn=_drawn(season, squares),
+        covered=_covered(season, squares),
     )
 
 
-def _said(season: Season, grids: list[Grid]) -> tuple[dict[Any, Said], set[Surface]]:
+def _said(season: Season, squares: Squares) -> tuple[dict[Any, Said], set[Surface]]:
     """The latest task of a square, stage and method; and where a dive's card is being taken in."""
     arriving = Card.objects.standing().filter(dive=OuterRef("dive"), state=CardState.ARRIVING)
     tasks = (
         DiveTask.objects.standing()
         .filter(dive__season=season, dive__voided_at=None, method__in=RECORDING)
-        .filter(square__grid__in=grids)
+        .filter(square__in=squares)
         .annotate(card_waits=Exists(arriving))
         .order_by("dive__left_surface_at", "made_at")
         .values_list("square_id", "stage_id", "method", "outcome", "dive__n", "card_waits")
@@ -109,9 +110,9 @@ def _said(season: Season, grids: list[Grid]) -> tuple[dict[Any, Said], set[Surfa
     return said, cards_wait
 
 
-def _exceptions(season: Season, grids: list[Grid]) -> dict[tuple[UUID, str], Excepted]:
+def _exceptions(season: Season, squares: Squares) -> dict[tuple[UUID, str], Excepted]:
     accepted = SquareException.objects.standing().filter(
-        goal__stage__season=season, goal__square__grid__in=grids
+        goal__stage__season=season, goal__square__in=squares
     )
     return {
         (goal, method): Excepted(str(ExceptionKind(kind).label), reason)
@@ -121,12 +122,12 @@ def _exceptions(season: Season, grids: list[Grid]) -> dict[tuple[UUID, str], Exc
     }
 
 
-def _drawn(season: Season, grids: list[Grid]) -> dict[Surface, tuple[Drawn, ...]]:
+def _drawn(season: Season, squares: Squares) -> dict[Surface, tuple[Drawn, ...]]:
     latest = DrawingCheck.objects.standing().filter(drawn_square=OuterRef("pk"))
     latest = latest.order_by("-made_at", "-pk")
-    squares = (
+    drawings = (
         DrawnSquare.objects.standing()
-        .filter(drawing__season=season, drawing__voided_at=None, square__grid__in=grids)
+        .filter(drawing__season=season, drawing__voided_at=None, square__in=squares)
         .annotate(
             verdict=Subquery(latest.values("verdict")[:1]),
             why=Subquery(latest.values("why")[:1]),
@@ -136,7 +137,7 @@ def _drawn(season: Season, grids: list[Grid]) -> dict[Surface, tuple[Drawn, ...]
         .values_list("square_id", "stage_id", "extent", "verdict", "why", "fault")
     )
     found: dict[Surface, list[Drawn]] = defaultdict(list)
-    for square, stage, extent, verdict, why, fault in squares:
+    for square, stage, extent, verdict, why, fault in drawings:
         accepted = None if verdict is None else verdict == Verdict.ACCEPTED
         found[square, stage].append(Drawn(extent == Extent.WHOLE, accepted, _fault(why, fault)))
     return {surface: tuple(drawn) for surface, drawn in found.items()}
@@ -148,10 +149,8 @@ def _fault(why: str | None, words: str | None) -> str:
     return words or "" if why == RedoReason.OTHER else str(RedoReason(why).label)
 
 
-def _covered(season: Season, grids: list[Grid]) -> dict[Surface, float]:
-    coverages = SquareCoverage.objects.standing().filter(
-        stage__season=season, square__grid__in=grids
-    )
+def _covered(season: Season, squares: Squares) -> dict[Surface, float]:
+    coverages = SquareCoverage.objects.standing().filter(stage__season=season, square__in=squares)
     return {
         (square, stage): fraction
         for square, stage, fraction in coverages.values_list("square_id", "stage_id", "fraction")

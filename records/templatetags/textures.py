@@ -20,7 +20,7 @@ class Evidence:
     """What is known of one square in one stage. States, from none to done:
 
     drawn: none, wanted, begun, waiting (for a check), sent_back, done;
-    photographed: none, wanted, begun, done. `photo_fraction` is the share covered, 0 to 1.
+    photographed: none, wanted, begun, waiting, done. `photo_fraction` is the share covered, 0 to 1.
     An exception is its reason in words. "Said" is the divers' word, with no evidence yet.
     """
 
@@ -39,7 +39,10 @@ class Evidence:
 
 @dataclass(frozen=True)
 class Cell:
-    """One square on the plan; x, y of its upper left corner in the drawing (20 a side, y down)."""
+    """One square on the plan; x, y of its upper left corner in the drawing (20 a side, y down).
+
+    `name` is its label for scripts and readers; `label` is lettered into it where there is room.
+    """
 
     column: int
     row: int
@@ -48,6 +51,8 @@ class Cell:
     words: str
     evidence: Evidence = Evidence()
     label: str = ""
+    name: str = ""
+    stands_back: bool = False  # another square is asked for
 
     @property
     def marks(self) -> tuple[str, ...]:
@@ -64,8 +69,10 @@ class Cell:
             if self.label
             else ""
         )
-        where = f'data-c="{self.column}" data-r="{self.row}" data-w="{escape(self.words)}"'
-        return mark_safe(f"<g {where}>{uses}{label}</g>")  # noqa: S308 - text is escaped above
+        back = ' class="q-back"' if self.stands_back else ""
+        where = f'data-c="{self.column}" data-r="{self.row}" data-l="{escape(self.name)}"'
+        words = f'data-w="{escape(self.words)}"'
+        return mark_safe(f"<g{back} {where} {words}>{uses}{label}</g>")  # noqa: S308 - text is escaped above
 
 
 def _drawing_marks(evidence: Evidence) -> tuple[str, ...]:
@@ -91,7 +98,7 @@ def _photograph_marks(evidence: Evidence) -> tuple[str, ...]:
     match evidence.photographed:
         case "done":
             return ("f-done",)
-        case "begun":
+        case "begun" | "waiting":
             thirds = min(int(evidence.photo_fraction * 3), 2)  # the fullest field means done
             return (f"f-{thirds + 1}", "f-edge", *said)
         case "wanted":

@@ -51,13 +51,23 @@ class GridEntry:
 
 
 @verb(May.DIRECT, UNTIL_FIELDWORK_CLOSED)
-def plan_grid(season: Season, entry: GridEntry, *, id: UUID | None = None) -> Grid:
+def plan_grid(
+    season: Season,
+    entry: GridEntry,
+    *,
+    columns: int = 0,
+    rows: int = 0,
+    id: UUID | None = None,
+) -> Grid:
+    """A grid with so many columns and rows of squares to begin with."""
     id = id or uuid4()
     if (made := made_before(Grid, id)) is not None:
         return made
     grid = Grid(id=id, site=season.site)
     entry.onto(grid)
-    return save_in_words(grid)
+    save_in_words(grid)
+    _add(grid, [(column, row) for column in range(columns) for row in range(rows)])
+    return grid
 
 
 @verb(May.DIRECT, UNTIL_FIELDWORK_CLOSED)
@@ -82,7 +92,37 @@ def edit_grid(
 @verb(May.DIRECT, UNTIL_FIELDWORK_CLOSED)
 def add_squares(season: Season, grid: Grid, squares: Sequence[tuple[int, int]]) -> int:
     """Add the squares (column, row) that are not there yet; how many were added."""
+    return _add(_standing_grid(season, grid), squares)
+
+
+@verb(May.DIRECT, UNTIL_FIELDWORK_CLOSED)
+def grow_grid(
+    season: Season,
+    grid: Grid,
+    *,
+    left: int = 0,
+    right: int = 0,
+    below: int = 0,
+    above: int = 0,
+    squares: Sequence[tuple[int, int]] = (),
+) -> int:
+    """Add whole columns and rows along the edges of what is there, and squares by themselves."""
     row = _standing_grid(season, grid)
+    there = set(row.squares.standing().values_list("column", "row"))
+    if not there:
+        return _add(row, squares)
+    columns, rows = [column for column, _row in there], [r for _column, r in there]
+    across, up = range(min(columns), max(columns) + 1), range(min(rows), max(rows) + 1)
+    edges = [
+        (column, r)
+        for column in range(across.start - left, across.stop + right)
+        for r in range(up.start - below, up.stop + above)
+        if column not in across or r not in up
+    ]
+    return _add(row, [*edges, *squares])
+
+
+def _add(row: Grid, squares: Sequence[tuple[int, int]]) -> int:
     there = {(one.column, one.row): one for one in row.squares.select_for_update().order_by("pk")}
     wanted = sorted(set(squares))
     _demand_labels(row, wanted)

@@ -29,9 +29,3 @@ def home(request: HttpRequest) -> HttpResponse:
 def shed(request: PageRequest) -> HttpResponse:
     words = _("The day's dives will stand here, and the squares still wanting.")
     return render(request, "to_come.html", {"place": _("Shed"), "words": words})
-
-
-@season_page(place="plan")
-def plan(request: PageRequest) -> HttpResponse:
-    words = _("All squares of the grid will stand here, each with its state.")
-    return render(request, "to_come.html", {"place": _("Plan"), "words": words})

@@ -4,7 +4,9 @@
 // plan is the full-size equivalent.
 //
 //   <div class="plan" data-card-url="/…/{c}/{r}/" data-card="#plan-card" role="application" tabindex="0">
-//   <svg data-side="20"> … <g data-c data-r data-w="words"><use x y …> … <rect class="q-chosen" data-chosen>
+//   <svg data-side="20" data-left="leftmost column" data-top="topmost row"> …
+//     <g data-c data-r data-l="label" data-w="words">…</g> … <rect class="q-chosen" data-chosen>
+// Without data-card-url an opened square is only told: "plan:opened", for block.js.
 (() => {
   function start(plan) {
     const svg = plan.querySelector("svg");
@@ -12,14 +14,9 @@
     const said = document.querySelector(plan.dataset.said || "#plan-now");
     const side = Number(svg.dataset.side || 20);
     const squares = Array.from(svg.querySelectorAll("g[data-c]"), (shape) => {
-      const drawn = shape.querySelector("use, text, rect");
-      return {
-        c: Number(shape.dataset.c),
-        r: Number(shape.dataset.r),
-        x: Number(shape.dataset.x ?? drawn?.getAttribute("x")),
-        y: Number(shape.dataset.y ?? drawn?.getAttribute("y")),
-        words: shape.dataset.w,
-      };
+      const c = Number(shape.dataset.c);
+      const r = Number(shape.dataset.r);
+      return { c, r, x: (c - svg.dataset.left) * side, y: (svg.dataset.top - r) * side, name: shape.dataset.l, words: shape.dataset.w };
     });
     const at = new Map(squares.map((square) => [`${square.c} ${square.r}`, square]));
     let chosen = at.get(plan.dataset.chosen) || null;
@@ -31,7 +28,7 @@
       mark.setAttribute("y", square.y);
       mark.removeAttribute("hidden");
       mark.setAttribute("visibility", "visible");
-      if (said) said.textContent = square.words;
+      if (said) said.textContent = `${square.name}: ${square.words}`;
     }
 
     function nearest(event) {
@@ -62,6 +59,8 @@
 
     function open(square) {
       if (!square) return;
+      plan.dispatchEvent(new CustomEvent("plan:opened", { detail: square, bubbles: true }));
+      if (!plan.dataset.cardUrl) return;
       const url = plan.dataset.cardUrl.replace("{c}", square.c).replace("{r}", square.r);
       const target = plan.dataset.card;
       if (window.htmx && target) {
@@ -91,7 +90,7 @@
   }
 
   function startAll(root) {
-    for (const plan of root.querySelectorAll(".plan[data-card-url]:not([data-started])")) {
+    for (const plan of root.querySelectorAll(".plan[tabindex]:not([data-started])")) {
       plan.dataset.started = "";
       if (plan.querySelector("g[data-c]")) start(plan);
     }

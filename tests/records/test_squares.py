@@ -136,7 +136,7 @@ class TestLabels:
         assert find_square(site, "p A1") == first
         assert find_square(site, "H a1") == second
         assert find_square(site, "A7") == alone
-        with pytest.raises(Refused, match="H A1, P A1"):
+        with pytest.raises(Refused, match="P A1, H A1"):
             find_square(site, "A1")
 
     @pytest.mark.parametrize("typed", ["", "K", "7", "A0", "Z99", "bow A1", "A 1 B"])

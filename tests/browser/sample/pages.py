@@ -146,7 +146,8 @@ def cells(columns: int, rows: int, *, labels: bool) -> list[Cell]:
             row=r,
             x=c * SQUARE_SIDE,
             y=(rows - 1 - r) * SQUARE_SIDE,
-            words=f"{chr(75 + c % 16)}{r + 1}: drawing wanted; photographs said done by divers.",
+            name=f"{chr(75 + c % 16)}{r + 1}",
+            words="drawing wanted; photographs said done by divers",
             evidence=next(states),
             label=f"{chr(75 + c % 16)}{r + 1}" if labels else "",
         )
@@ -162,6 +163,7 @@ def plan(request):
         "cells": cells(columns, rows, labels=columns < 20),
         "width": columns * SQUARE_SIDE,
         "height": rows * SQUARE_SIDE,
+        "top": rows - 1,
     }
     return shown(request, "plan", context)
 
