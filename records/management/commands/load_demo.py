@@ -20,9 +20,9 @@ class Command(BaseCommand):
         )
 
     def handle(self, *, end_with_parent: bool, **options: Any) -> None:
-        if end_with_parent:
-            running.end_with_parent()
         try:
+            if end_with_parent:
+                running.end_with_parent()
             load_demo(self.say)
         except KeyboardInterrupt:
             return  # the next start finishes it

@@ -24,9 +24,9 @@ class Command(BaseCommand):
         )
 
     def handle(self, *, queue: str, end_with_parent: bool, **options: Any) -> None:
-        if end_with_parent:
-            running.end_with_parent()
         try:
+            if end_with_parent:
+                running.end_with_parent()
             reaper.watch()
             jobs.work_off(queue)
         except KeyboardInterrupt:
