@@ -267,9 +267,7 @@ class WordsField(forms.CharField):
     """A few lines of free text, without a rich editor in the way."""
 
     def __init__(self, *, rows: int = 3, **options: Any) -> None:
-        options.setdefault("widget", forms.Textarea(attrs={"rows": rows}))
-        options.setdefault("strip", True)
-        super().__init__(**options)
+        super().__init__(**{"widget": forms.Textarea(attrs={"rows": rows})} | options)
 
 
 class RecordIdField(forms.UUIDField):
