@@ -29,6 +29,7 @@ from records.models import (
     Site,
     SiteAnchor,
     Square,
+    SquareException,
     SquareGoal,
     Stage,
     TrustedTablet,
@@ -97,6 +98,11 @@ def make_stage(season: Season, **fields: Any) -> Stage:
 
 def make_goal(stage: Stage, square: Square, **fields: Any) -> SquareGoal:
     return SquareGoal.objects.create(stage=stage, square=square, **fields)
+
+
+def make_exception(goal: SquareGoal, **fields: Any) -> SquareException:
+    usual = {"method": "drawing", "kind": "not_reached", "reason": "surge"}
+    return SquareException.objects.create(goal=goal, **usual | fields)
 
 
 def make_diver(site: Site, **fields: Any) -> Diver:

@@ -132,4 +132,4 @@ LEGEND = {
 
 @register.inclusion_tag("squares/_legend.html")
 def legend() -> dict[str, Evidence]:
-    return LEGEND
+    return {**LEGEND}

@@ -73,6 +73,7 @@ UNTIL = {
     "squares.plan_grid": UNTIL_FIELDWORK_CLOSED,
     "squares.edit_grid": UNTIL_FIELDWORK_CLOSED,
     "squares.add_squares": UNTIL_FIELDWORK_CLOSED,
+    "squares.grow_grid": UNTIL_FIELDWORK_CLOSED,
     "squares.take_out_squares": UNTIL_FIELDWORK_CLOSED,
     "squares.void_grid": UNTIL_FIELDWORK_CLOSED,
     "stages.open_stage": UNTIL_FIELDWORK_CLOSED,

@@ -87,6 +87,24 @@ OF_A_SITE = {
     "shed": May.SEE,
     # plan, stages, squares
     "plan": May.SEE,
+    "square_card": May.SEE,
+    "plan_report": May.SEE,
+    "stages": May.LEAD,
+    "stage": May.LEAD,
+    "stage_goals": May.LEAD,
+    "stage_exceptions": May.LEAD,
+    "stage_name": May.LEAD,
+    "stage_void": May.LEAD,
+    "goal": May.LEAD,
+    "goal_except": May.LEAD,
+    "goal_close": May.LEAD,
+    "exception_void": May.LEAD,
+    "grids": May.DIRECT,
+    "grid_new": May.DIRECT,
+    "grid": May.DIRECT,
+    "grid_grow": May.DIRECT,
+    "grid_take_out": May.DIRECT,
+    "grid_void": May.DIRECT,
     # pictures
     "pictures": May.SEE,
     # finds
@@ -96,7 +114,9 @@ OF_A_SITE = {
     "job_stop": May.RECORD,
     "job_again": May.RECORD,
 }
-QUERY: dict[str, str] = {}  # "name of the URL": "c=1&r=2", where a page needs it
+QUERY: dict[str, str] = {
+    "square_card": "at=0,0"
+}  # "name of the URL": "c=1&r=2", where a page needs it
 
 
 @dataclass
@@ -117,6 +137,8 @@ def world() -> World:
         tablet, token = trust_tablet(site, pk=uuid.uuid4(), name="Shed 1")
         set_pin(world.members[Role.CREW], pin="7392")
     diver = factory.make_diver(site)
+    grid = factory.make_grid(site)
+    goal = factory.make_goal(factory.make_stage(season), factory.make_square(grid))
     world.parameters = {
         "season_code": season.code,
         "site_code": site.code,
@@ -129,6 +151,10 @@ def world() -> World:
         "block_id": factory.make_block(season).pk,
         "release_id": factory.make_release(season).pk,
         "step": "close",
+        "grid_code": grid.code,
+        "order": goal.stage.order,
+        "goal_id": goal.pk,
+        "exception_id": factory.make_exception(goal).pk,
         "job_id": factory.make_job(site, asked_by=world.members[Role.CREW].account).pk,
     }
     world.members["tablet"] = (tablet, token)

@@ -62,11 +62,12 @@ def test_every_mark_is_drawn_and_none_relies_on_colour():
 
 
 def test_a_square_costs_few_bytes_and_says_its_state_in_words():
-    cell = Cell(3, -2, 60, 40, "N3: drawing wanted.", Evidence("wanted", "begun", 0.5), "N3")
+    evidence = Evidence("wanted", "begun", 0.5)
+    cell = Cell(3, -2, 60, 40, "drawing wanted", evidence, label="N3", name="N3")
 
     html = render_to_string("squares/_cell.html", {"cell": cell}).strip()
 
-    assert 'data-c="3" data-r="-2" data-w="N3: drawing wanted."' in html
+    assert 'data-c="3" data-r="-2" data-l="N3" data-w="drawing wanted"' in html
     assert html.count("<use") == 4
     assert len(html) < 320
 
