@@ -86,8 +86,7 @@ def stage_exceptions(request: PageRequest, order: int) -> HttpResponse:
 def stage_name(request: PageRequest, order: int) -> HttpResponse:
     form, stage = StageNameForm(request.POST, auto_id="name_%s"), _stage(request, order)
     saved, status = submit(
-        form,
-        lambda said: verbs.rename_stage(stage, said["name"], seen_version=said["version"]),
+        form, lambda said: verbs.rename_stage(stage, said["name"], seen_version=said["version"])
     )
     if saved is None:
         return _page(request, order, status, name_form=form)
@@ -108,6 +107,7 @@ def stage_void(request: PageRequest, order: int) -> HttpResponse:
 def _page(request: PageRequest, order: int, status: int = 200, **shown: Any) -> HttpResponse:
     stage, choice = _stage(request, order), _choice(request, order)
     states = states_of(request.season, [choice.grid], stage) if choice.grid else []
+    named = {"name": stage.name, "version": stage.version}
     block = {"squares": request.GET.get("squares", "")}
     context = {
         "stage": stage,
@@ -118,9 +118,7 @@ def _page(request: PageRequest, order: int, status: int = 200, **shown: Any) -> 
         "plan": draw_plan(choice.grid, states) if choice.grid else None,
         "goals_form": GoalsForm(grid=choice.grid, initial=block),
         "exceptions_form": ExceptionsForm(grid=choice.grid, initial=block, auto_id="except_%s"),
-        "name_form": StageNameForm(
-            initial={"name": stage.name, "version": stage.version}, auto_id="name_%s"
-        ),
+        "name_form": StageNameForm(initial=named, auto_id="name_%s"),
         "void_form": ReasonForm(auto_id="void_%s"),
         **shown,
     }
