@@ -41,7 +41,7 @@ class Progress:
 
     def total(self, count: int) -> None:
         self.of = count
-        self._write()
+        self.step(done=0)
 
     def step(self, message: str = "", *, done: int = 1) -> None:
         """Count `done` more; at most once a second the row is rewritten and a stop heeded."""

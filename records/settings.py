@@ -180,13 +180,21 @@ STATICFILES_DIRS = [BASE_DIR / "static"]
 STATIC_ROOT = Path(env.str("STATIC_ROOT", default=str(DATA_FOLDER / "static")))
 STORAGES = {
     "default": {  # originals and derivatives
-        "BACKEND": env.str("FILE_STORAGE", default="django.core.files.storage.FileSystemStorage"),
+        "BACKEND": env.str("FILE_STORAGE", default="records.intake.storage.DurableStorage"),
         "OPTIONS": env.json(
             "FILE_STORAGE_OPTIONS", default={"location": str(DATA_FOLDER / "files")}
         ),
     },
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
 }
+# What is taken in at most; beyond it a file is refused in words.
+PICTURE_BYTES_MAX = env.int("PICTURE_BYTES_MAX", default=500_000_000)
+VIDEO_BYTES_MAX = env.int("VIDEO_BYTES_MAX", default=20_000_000_000)
+PICTURE_PIXELS_MAX = env.int("PICTURE_PIXELS_MAX", default=200_000_000)
+# Processes that make pictures for the screen; 0 makes them in the worker itself.
+PICTURE_PROCESSES = env.int("PICTURE_PROCESSES", default=os.cpu_count() or 1)
+# Files are refused while the disk still has this much left, so that the database can write.
+DISK_RESERVE_BYTES = env.int("DISK_RESERVE_BYTES", default=200_000_000)
 WHITENOISE_USE_FINDERS = DEBUG
 WHITENOISE_KEEP_ONLY_HASHED_FILES = False
 

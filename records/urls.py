@@ -15,6 +15,7 @@ from records.views import (
     papers,
     people,
     person_acts,
+    picture_files,
     plan,
     releases,
     season,
@@ -137,6 +138,22 @@ urlpatterns = [
     path("s/<slug:season_code>/grids/of/<slug:grid_code>/void", grids.grid_void, name="grid_void"),
     # pictures
     path("s/<slug:season_code>/pictures", to_come.pictures, name="pictures"),
+    path("s/<slug:season_code>/pictures/made", picture_files.pictures_made, name="pictures_made"),
+    path(
+        "s/<slug:season_code>/pictures/<uuid:picture_id>/original",
+        picture_files.picture_original,
+        name="picture_original",
+    ),
+    path(
+        "s/<slug:season_code>/pictures/<uuid:picture_id>/raw",
+        picture_files.picture_raw,
+        name="picture_raw",
+    ),
+    path(
+        "s/<slug:season_code>/pictures/<uuid:picture_id>/<slug:recipe>",
+        picture_files.picture_file,
+        name="picture_file",
+    ),
     # finds
     path("s/<slug:season_code>/finds", to_come.finds, name="finds"),
     # long work

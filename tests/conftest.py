@@ -10,6 +10,7 @@ def pytest_configure() -> None:
         "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
     }
     settings.WHITENOISE_AUTOREFRESH = True
+    settings.PICTURE_PROCESSES = 0  # a test of the pool sets its own
     settings.WHITENOISE_USE_FINDERS = True
 
 

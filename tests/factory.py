@@ -15,6 +15,7 @@ from records.models import (
     Diver,
     DiverPaper,
     DivingDay,
+    Find,
     Grid,
     Job,
     Membership,
@@ -179,6 +180,22 @@ def make_block(season: Season, **fields: Any) -> NumberBlock:
             "first": 201,
             "last": 220,
             "given_to": "pair 3",
+        }
+        | fields
+    )
+
+
+def make_find(season: Season, **fields: Any) -> Find:
+    counter, _made = NumberCounter.objects.get_or_create(season=season, kind=NumberKind.FIND)
+    counter.last += 1
+    counter.save()
+    return Find.objects.create(
+        **{
+            "season": season,
+            "n": counter.last,
+            "object_name": "jar",
+            "where_in_words": "by the stern",
+            "found_on": DAY,
         }
         | fields
     )

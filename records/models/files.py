@@ -36,7 +36,7 @@ class Picture(Record):
     site = models.ForeignKey("records.Site", on_delete=models.PROTECT, related_name="pictures")
     file = models.ForeignKey(StoredFile, on_delete=models.PROTECT, related_name="pictures")
     raw_file = models.ForeignKey(
-        StoredFile, on_delete=models.PROTECT, null=True, related_name="raw_of"
+        StoredFile, on_delete=models.PROTECT, null=True, blank=True, related_name="raw_of"
     )
     original_name = models.CharField(_("original name"), max_length=255, editable=False)
     orientation = models.PositiveSmallIntegerField(

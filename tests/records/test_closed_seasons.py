@@ -87,6 +87,11 @@ UNTIL = {
     "stages.void_exception": UNTIL_FIELDWORK_CLOSED,
     # pictures
     "coverage.recount": ALWAYS,  # a cache, told anew from the same evidence
+    "pictures.take_in_file": UNTIL_DEPOSITED,
+    "pictures.take_in_picture": UNTIL_DEPOSITED,
+    "pictures.pair_raw": UNTIL_DEPOSITED,
+    "pictures.turn_picture": UNTIL_DEPOSITED,
+    "pictures.want_shown": ALWAYS,  # what was recorded stays to be seen
     "placing.place_frame_by_marks": UNTIL_FIELDWORK_CLOSED,
     "tower.make_set_up": UNTIL_FIELDWORK_CLOSED,
     "tower.plan_run": UNTIL_FIELDWORK_CLOSED,

@@ -23,6 +23,7 @@ from records.verbs.people import set_pin
 from records.verbs.tablets import trust_tablet
 from records.views.beyond_sites import ADMINISTRATOR, ANYBODY_SIGNED_IN, BY_PASSWORD
 from tests import factory
+from tests.factory_pictures import make_picture, make_stored_file
 from tests.records import slow_jobs as _slow_jobs  # noqa: F401  (registers the kinds of work)
 
 pytestmark = pytest.mark.django_db
@@ -107,6 +108,10 @@ OF_A_SITE = {
     "grid_void": May.DIRECT,
     # pictures
     "pictures": May.SEE,
+    "pictures_made": May.SEE,
+    "picture_file": May.SEE,
+    "picture_original": May.RECORD,
+    "picture_raw": May.RECORD,
     # finds
     "finds": May.SEE,
     # long work
@@ -155,6 +160,8 @@ def world() -> World:
         "order": goal.stage.order,
         "goal_id": goal.pk,
         "exception_id": factory.make_exception(goal).pk,
+        "picture_id": make_picture(site, raw_file=make_stored_file()).pk,
+        "recipe": "thumb",
         "job_id": factory.make_job(site, asked_by=world.members[Role.CREW].account).pk,
     }
     world.members["tablet"] = (tablet, token)

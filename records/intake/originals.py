@@ -1,0 +1,288 @@
+"""Originals: hashed while they arrive, kept under their digest, never twice, never altered.
+
+Everything here happens *before* the transaction that records the file. Only this module knows
+where originals lie.
+"""
+
+import errno
+import hashlib
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from tempfile import NamedTemporaryFile
+from typing import Any, BinaryIO, Protocol, cast
+
+from django.conf import settings
+from django.core.files.base import File
+from django.core.files.storage import Storage, storages
+from django.utils.translation import gettext as _
+
+from records.intake import decode, exif
+from records.intake.recognise import HEAD_BYTES, RAW, Kind, Recognised, is_raw_tiff, recognise
+from records.intake.storage import PART
+from records.models import StoredFile
+from records.refusals import Refused
+
+CHUNK = 1 << 20
+FOLDER = "originals"
+
+
+class Readable(Protocol):
+    def read(self, size: int, /) -> bytes: ...
+
+
+class NoRoom(Refused):
+    """The disk is full."""
+
+    status = 507
+
+
+class BrokenOff(Refused):
+    """The sender went away in the middle."""
+
+
+@dataclass(frozen=True)
+class Kept:
+    """An original that is safe under its digest. No row tells of it yet."""
+
+    sha256: str
+    size_bytes: int
+    what: Recognised
+    seen: decode.Decoded
+    is_new: bool
+
+
+@dataclass(frozen=True)
+class Arrived:
+    place: Path
+    sha256: str
+    size_bytes: int
+    what: Recognised
+
+
+class _Spooled(File):  # type: ignore[type-arg]
+    """A received file that a storage on the same drive may simply move."""
+
+    def temporary_file_path(self) -> str:
+        return str(self.file.name)  # type: ignore[union-attr]
+
+
+def keep(stream: Readable, *, name: str = "", size_bytes: int | None = None) -> Kept:
+    """Take a file in: whole, recognised by its content, decoded if it is a picture.
+
+    `size_bytes` is what the sender announced, `name` no more than a hint. Refuses in words and
+    then leaves nothing behind.
+    """
+    with _received(stream, size_bytes) as arrived:
+        with arrived.place.open("rb") as file:
+            what = _really(arrived.what, file, name)
+            seen = _seen(file, what)
+        is_new = _put(arrived)
+    return Kept(arrived.sha256, arrived.size_bytes, what, seen, is_new)
+
+
+def _really(seen: Recognised, file: BinaryIO, name: str) -> Recognised:
+    is_raw = seen.media_type == "image/tiff" and is_raw_tiff(file, name)
+    return RAW if is_raw else seen
+
+
+def _seen(file: BinaryIO, what: Recognised) -> decode.Decoded:
+    """Pictures are decoded in full; raw files and videos are kept untouched, undecoded."""
+    if what.kind == Kind.PICTURE:
+        return decode.check_whole(file, what.media_type)
+    facts = exif.read_raw(file) if what.kind == Kind.RAW else exif.Facts()
+    return decode.Decoded(None, None, facts)
+
+
+@contextmanager
+def _received(stream: Readable, announced: int | None) -> Iterator[Arrived]:
+    """The stream in a file of its own, which is gone afterwards unless it was moved away."""
+    folder = incoming_folder()
+    with _words_for_the_disk():
+        folder.mkdir(parents=True, exist_ok=True)
+        spool = NamedTemporaryFile(dir=folder, suffix=PART, delete=False)
+    place = Path(spool.name)
+    try:
+        with spool:
+            arrived = _hashed(stream, cast(BinaryIO, spool), place)
+        if announced is not None and arrived.size_bytes != announced:
+            raise _broken_off()
+        yield arrived
+    finally:
+        place.unlink(missing_ok=True)
+
+
+def _hashed(stream: Readable, spool: BinaryIO, place: Path) -> Arrived:
+    digest = hashlib.sha256()
+    size, head, what = 0, b"", None
+    for chunk in _chunks(stream):
+        digest.update(chunk)
+        size += len(chunk)
+        head += chunk[: HEAD_BYTES - len(head)]
+        if what is None and len(head) == HEAD_BYTES:
+            what = _recognised(head)
+        if what is not None:
+            _demand_small_enough(size, what)
+        _demand_room(place, len(chunk))
+        with _words_for_the_disk():
+            spool.write(chunk)
+    with _words_for_the_disk():
+        spool.flush()
+    if size == 0:
+        raise Refused(_("This file is empty (0 bytes). Copy it from the card again."))
+    return Arrived(place, digest.hexdigest(), size, what or _recognised(head))
+
+
+def _chunks(stream: Readable) -> Iterator[bytes]:
+    while True:
+        try:
+            chunk = stream.read(CHUNK)
+        except OSError as error:  # of the sender or the card, not of our disk
+            raise _broken_off() from error
+        if not chunk:
+            return
+        yield chunk
+
+
+def _broken_off() -> Refused:
+    return BrokenOff(_("The file did not arrive whole. Nothing was kept: send it again."))
+
+
+def _recognised(head: bytes) -> Recognised:
+    what = recognise(head)
+    if what is None:
+        raise Refused(
+            _(
+                "By its content this is none of the files that are taken in: pictures (JPEG, "
+                "TIFF, PNG, HEIC), cameras' raw files and videos. Nothing was kept."
+            )
+        )
+    return what
+
+
+def _demand_small_enough(size: int, what: Recognised) -> None:
+    is_video = what.kind == Kind.VIDEO
+    limit = settings.VIDEO_BYTES_MAX if is_video else settings.PICTURE_BYTES_MAX
+    if size > limit:
+        raise Refused(
+            _("This file is larger than %(limit)d MB, the most that is taken in. Nothing was kept.")
+            % {"limit": limit // 1_000_000}
+        )
+
+
+def _demand_room(place: Path, size: int) -> None:
+    """Leave the database room to write: full disks are refused before they are full."""
+    if shutil.disk_usage(place.parent).free - size < settings.DISK_RESERVE_BYTES:
+        raise no_room()
+
+
+def no_room() -> NoRoom:
+    return NoRoom(
+        _(
+            "The disk of the machine that keeps the record is full. Nothing was lost, and this "
+            "file was not kept. Make room on it, then send the file again."
+        )
+    )
+
+
+@contextmanager
+def _words_for_the_disk() -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        if error.errno in {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}:
+            raise no_room() from error
+        if error.errno in {errno.EROFS, errno.EACCES, errno.EPERM, errno.EIO}:
+            raise Refused(
+                _("The machine cannot write into its files folder. Nothing was kept.")
+            ) from error
+        raise
+
+
+def _put(arrived: Arrived) -> bool:
+    """Under its digest; an existing one is success. Returns whether it is new."""
+    storage, name = _storage(), name_of(arrived.sha256)
+    if storage.exists(name):
+        _demand_same_size(storage, name, arrived.size_bytes)
+        return False
+    with _words_for_the_disk(), arrived.place.open("rb") as file:
+        saved = storage.save(name, _Spooled(file))
+    if saved != name:  # a storage that lets nobody be second: the first one's bytes are the same
+        storage.delete(saved)
+        return False
+    return True
+
+
+def _demand_same_size(storage: Storage, name: str, size_bytes: int) -> None:
+    if storage.size(name) != size_bytes:
+        raise Refused(
+            _(
+                "This file is kept already, but the kept one is damaged. Nothing was changed. "
+                "Tell the director: it must be brought back from the second copy."
+            )
+        )
+
+
+def open_original(file: StoredFile) -> BinaryIO:
+    """The one door to an original's bytes; refuses in words if it is not in its place."""
+    try:
+        return cast(BinaryIO, _storage().open(name_of(file.sha256), "rb"))
+    except FileNotFoundError as error:
+        raise Refused(
+            _(
+                "The original of this picture is not in its place. Nothing was changed. Tell the "
+                "director: it may be on the second copy."
+            )
+        ) from error
+
+
+def verify_original(file: StoredFile) -> bool:
+    """Whether what is kept still has the digest it was kept under."""
+    digest = hashlib.sha256()
+    with open_original(file) as original:
+        for chunk in iter(lambda: original.read(CHUNK), b""):
+            digest.update(chunk)
+    return digest.hexdigest() == file.sha256
+
+
+def is_in_place(file: StoredFile) -> bool:
+    """Quick: it is there, and as long as it was."""
+    name = name_of(file.sha256)
+    return _storage().exists(name) and _storage().size(name) == file.size_bytes
+
+
+def kept_digests() -> Iterator[str]:
+    """The digests of all originals that are kept, with or without a row."""
+    storage = _storage()
+    for part in _listed(storage, FOLDER)[0]:
+        for name in _listed(storage, f"{FOLDER}/{part}")[1]:
+            if len(name) == 64 and name.startswith(part):
+                yield name
+
+
+def kept_since(sha256: str) -> Any:
+    """When an original came in, by its storage."""
+    return _storage().get_modified_time(name_of(sha256))
+
+
+def _listed(storage: Storage, folder: str) -> tuple[list[str], list[str]]:
+    try:
+        folders, files = storage.listdir(folder)
+    except FileNotFoundError:
+        return [], []
+    return sorted(folders), sorted(files)
+
+
+def name_of(sha256: str) -> str:
+    return f"{FOLDER}/{sha256[:2]}/{sha256}"
+
+
+def incoming_folder() -> Path:
+    """Where files lie while they arrive: on this machine, whatever the storage is."""
+    return Path(settings.DATA_FOLDER) / "incoming"
+
+
+def _storage() -> Storage:
+    return storages["default"]

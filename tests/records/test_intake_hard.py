@@ -1,0 +1,186 @@
+"""Intake when the disk is really full, the process is really killed, or two are really at once."""
+
+import hashlib
+import io
+import json
+import random
+import subprocess
+import time
+from pathlib import Path
+
+import pytest
+from django.core.files.storage import storages
+
+from records.acting import acting_as
+from records.intake.originals import NoRoom, keep, kept_digests, name_of
+from records.intake.pictures import bring_in_picture
+from records.models import Picture, Role, StoredFile
+from records.refusals import Refused
+from tests import made_files as made
+from tests.factory import make_member, make_season
+from tests.processes import start
+from tests.small_disk import MEGABYTES, small_disk  # noqa: F401 (a fixture)
+
+
+def use_folder(settings, folder: Path, backend: str = "records.intake.storage.DurableStorage"):
+    settings.DATA_FOLDER = folder
+    settings.STORAGES = settings.STORAGES | {
+        "default": {"BACKEND": backend, "OPTIONS": {"location": str(folder / "files")}}
+    }
+
+
+def files_below(folder: Path) -> list[Path]:
+    return [place for place in folder.rglob("*") if place.is_file()]
+
+
+def long_video(megabytes: int, seed: int = 1) -> bytes:
+    return made.video(seed) + random.Random(seed).randbytes(megabytes * 1_000_000)
+
+
+def test_a_full_disk_is_said_and_nothing_half_written_stays(settings, small_disk):  # noqa: F811
+    use_folder(settings, small_disk)
+    settings.DISK_RESERVE_BYTES = 0
+    first = keep(io.BytesIO(long_video(MEGABYTES // 2)))
+
+    with pytest.raises(NoRoom, match=r"full.*was not kept.*send the file again"):
+        keep(io.BytesIO(long_video(MEGABYTES + 1, seed=2)))
+
+    assert [place.name for place in files_below(small_disk)] == [first.sha256]
+    assert keep(io.BytesIO(made.jpeg())).is_new
+
+
+def test_a_disk_nearly_full_is_left_to_the_database(settings, small_disk):  # noqa: F811
+    use_folder(settings, small_disk)
+    settings.DISK_RESERVE_BYTES = MEGABYTES * 1_000_000 // 2
+
+    with pytest.raises(NoRoom):
+        keep(io.BytesIO(long_video(MEGABYTES - 2)))
+
+    assert files_below(small_disk) == []
+
+
+def test_a_storage_on_another_drive_gets_a_whole_copy(settings, small_disk, tmp_path):  # noqa: F811
+    use_folder(settings, tmp_path)
+    settings.STORAGES = settings.STORAGES | {
+        "default": {
+            "BACKEND": "records.intake.storage.DurableStorage",
+            "OPTIONS": {"location": str(small_disk)},
+        }
+    }
+    settings.DISK_RESERVE_BYTES = 0
+    content = long_video(2)
+
+    kept = keep(io.BytesIO(content))
+
+    with storages["default"].open(name_of(kept.sha256)) as original:
+        assert original.read() == content
+    with pytest.raises(NoRoom):
+        keep(io.BytesIO(long_video(MEGABYTES + 1, seed=2)))
+    assert len(files_below(small_disk)) == 1
+    assert files_below(tmp_path / "incoming") == []
+
+
+def test_a_folder_that_cannot_be_written_is_said(settings, small_disk):  # noqa: F811
+    use_folder(settings, small_disk)
+    subprocess.run(["mount", "-o", "remount,ro", str(small_disk)], check=True)
+
+    with pytest.raises(Refused, match="cannot write into its files folder"):
+        keep(io.BytesIO(made.jpeg()))
+
+
+KEEPER = """
+    import io, json, time
+    from pathlib import Path
+    from records.intake.originals import keep
+
+    class Slow(io.BytesIO):
+        def read(self, size=-1, /):
+            time.sleep(0.002)
+            return super().read(200_000)
+
+    for place in sorted(Path(sys.argv[1]).iterdir()):
+        print("begin", flush=True)
+        kept = keep(Slow(place.read_bytes()), name=place.name)
+        print(json.dumps([place.name, kept.sha256]), flush=True)
+"""
+
+
+@pytest.mark.slow
+def test_killed_at_any_moment_what_was_acknowledged_is_there_and_the_rest_can_be_sent_again(
+    settings, tmp_path
+):
+    card, data = tmp_path / "card", tmp_path / "data"
+    card.mkdir()
+    for seed in range(12):
+        content = long_video(6, seed) if seed % 2 else made.jpeg(900, 600, seed=seed)
+        (card / f"P{seed:04d}").write_bytes(content)
+    moments = random.Random(7)
+    journal: dict[str, str] = {}
+    for _moment in range(10):
+        child = start(KEEPER, str(card), env={"DATA_FOLDER": str(data)})
+        assert child.stdout.readline() == "begin\n"
+        time.sleep(moments.uniform(0.0, 0.6))
+        child.kill()
+        said = child.communicate()[0].splitlines()
+        journal |= dict(json.loads(line) for line in said if line.startswith("["))
+        _everything_kept_is_whole(data)
+    use_folder(settings, data)
+
+    assert set(journal.values()) <= set(kept_digests())
+    again = {place.name: keep(io.BytesIO(place.read_bytes())).sha256 for place in card.iterdir()}
+    assert journal.items() <= again.items()
+    assert set(kept_digests()) == set(again.values())
+
+
+def _everything_kept_is_whole(data: Path) -> None:
+    for place in files_below(data / "files"):
+        if place.suffix != ".part":
+            assert hashlib.sha256(place.read_bytes()).hexdigest() == place.name
+
+
+BRINGER = """
+    import io, time
+    from pathlib import Path
+    from records.acting import acting_as
+    from records.intake.pictures import bring_in_picture
+    from records.models import Account, Season
+
+    place, season, account, at = sys.argv[1:]
+    season = Season.objects.get(pk=season)
+    content = Path(place).read_bytes()
+    with acting_as(Account.objects.get(pk=account)):
+        time.sleep(max(0.0, float(at) - time.time()))
+        print(bring_in_picture(season, io.BytesIO(content), "P0001.JPG").pk)
+"""
+
+
+@pytest.mark.slow
+@pytest.mark.django_db(transaction=True)
+def test_two_tablets_at_once_make_one_original_and_one_picture_a_site(tmp_path):
+    site_one, site_two = make_season(), make_season()
+    place = tmp_path / "P0001.JPG"
+    place.write_bytes(made.jpeg(1600, 1200, seed=77))
+    begin_at = time.time() + 6
+    children = []
+    for season in (site_one, site_two) * 4:
+        account = make_member(season.site, Role.CREW).account
+        children.append(start(BRINGER, str(place), str(season.pk), str(account.pk), str(begin_at)))
+    said = [child.communicate(timeout=120)[0].strip() for child in children]
+
+    assert [child.returncode for child in children] == [0] * 8, said
+    assert len(set(said[0::2])) == len(set(said[1::2])) == 1
+    assert Picture.objects.count() == 2
+    assert StoredFile.objects.count() == 1
+    assert [row.history.count() for row in Picture.objects.all()] == [1, 1]
+
+
+@pytest.mark.django_db
+def test_a_full_disk_leaves_no_row(settings, small_disk):  # noqa: F811
+    use_folder(settings, small_disk)
+    settings.DISK_RESERVE_BYTES = 0
+    season = make_season()
+    with acting_as(make_member(season.site, Role.CREW).account), pytest.raises(NoRoom):
+        bring_in_picture(season, io.BytesIO(long_video(MEGABYTES + 1)), "M0001.MP4")
+
+    assert not Picture.objects.exists()
+    assert not StoredFile.objects.exists()
