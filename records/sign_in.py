@@ -72,12 +72,15 @@ class PinBackend(_Backend):
         return account
 
 
+def pin_name(tablet: TrustedTablet | None, initials: str) -> str:
+    return f"pin {getattr(tablet, 'site_id', '')} {initials.strip().upper()}"
+
+
 def name_tried(request: HttpRequest, credentials: dict[str, Any] | None = None) -> str:
     """What the throttle counts tries against: the sign-in name, or site and initials."""
     given = credentials or {}
     if given.get("initials"):
-        tablet = given.get("tablet")
-        return f"pin {getattr(tablet, 'site_id', '')} {str(given['initials']).strip().upper()}"
+        return pin_name(given.get("tablet"), given["initials"])
     name = given.get("username") or request.POST.get("username") or ""
     return str(name).strip().casefold()
 

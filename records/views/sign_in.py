@@ -3,6 +3,7 @@
 import logging
 from typing import Any
 
+from axes.utils import reset
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import authenticate, login, logout
@@ -19,6 +20,7 @@ from records import crew_session
 from records.crew_session import tablet_of
 from records.forms.sign_in import PasswordForm, PinForm
 from records.models import TrustedTablet
+from records.sign_in import pin_name
 
 log = logging.getLogger("records.sign_in")
 PASSWORD_BACKEND = "records.sign_in.PasswordBackend"  # noqa: S105
@@ -58,6 +60,7 @@ def _signed_in(
         return False
     if by_pin and tablet is not None:
         crew_session.begin(request, account, tablet)
+        reset(username=pin_name(tablet, typed["initials"]))  # wrong tries before are forgotten
     else:
         begin_full_session(request, account, tablet)
     log.info("signed in: %r by %s from %s", account.sign_in_name, how, where)

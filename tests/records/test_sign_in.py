@@ -217,6 +217,16 @@ def test_wrong_pins_are_throttled_whatever_the_address(client, season, tablet, c
     assert not opens_the_shed(client, season)
 
 
+def test_wrong_pins_are_forgotten_once_the_right_one_is_given(client, season, tablet, crew):
+    for _again in range(settings.AXES_FAILURE_LIMIT - 1):
+        by_pin(client, pin="0001")
+    assert by_pin(client).status_code == 302
+    client.post(reverse("sign_out"))
+
+    for _again in range(settings.AXES_FAILURE_LIMIT - 1):
+        assert by_pin(client, pin="0001").status_code == 422
+
+
 def test_one_name_throttled_leaves_the_others_open(client, season, tablet, crew, director):
     for _again in range(settings.AXES_FAILURE_LIMIT):
         by_pin(client, pin="0000")
