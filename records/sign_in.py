@@ -73,7 +73,8 @@ class PinBackend(_Backend):
 
 
 def pin_name(tablet: TrustedTablet | None, initials: str) -> str:
-    return f"pin {getattr(tablet, 'site_id', '')} {initials.strip().upper()}"
+    """In capitals, which no sign-in name has: nobody locks a PIN from outside the tablet."""
+    return f"PIN {getattr(tablet, 'site_id', '')} {initials.strip().upper()}"
 
 
 def name_tried(request: HttpRequest, credentials: dict[str, Any] | None = None) -> str:
@@ -89,7 +90,7 @@ def throttled_by(tried: Any, credentials: dict[str, Any] | None = None) -> list[
     """A password is throttled by name and address, so that nobody locks out the director from
     afar; a PIN, short as it is, by initials alone. `tried` is a request or a kept try."""
     name = tried.username if hasattr(tried, "username") else name_tried(tried, credentials)
-    if str(name).startswith("pin "):
+    if str(name).startswith("PIN "):
         return ["username"]
     return [["username", "ip_address"]]
 

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 
 from records.forms.site import AnchorForm, SiteForm
 from records.models import SiteAnchor
-from records.permissions import May
+from records.permissions import May, sees_geographic
 from records.queries.changes import entries
 from records.verbs.site import edit_site, set_anchor
 from records.views.form_page import FormPage, answer_form, typed_in
@@ -22,8 +22,16 @@ def site(request: PageRequest) -> HttpResponse:
         "history": entries(request.site) if request.may(May.LEAD) else [],
         "may_lead": request.may(May.LEAD),
         "may_direct": request.may(May.DIRECT),
+        "anchor": _anchor_shown(request),
     }
     return render(request, "site/site.html", page)
+
+
+def _anchor_shown(request: PageRequest) -> SiteAnchor | None:
+    if not sees_geographic(request.membership.role, request.season):
+        return None
+    anchor: SiteAnchor | None = SiteAnchor.objects.standing().filter(site=request.site).first()
+    return anchor
 
 
 @season_page("GET", "HEAD", "POST", may=May.DIRECT)

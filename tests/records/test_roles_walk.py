@@ -5,26 +5,21 @@ permission that the view declares, and what it really answers. A URL that is mis
 table, or a new kind of parameter, fails: whoever adds a page says here who may open it.
 """
 
-import uuid
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 import pytest
 from django.conf import settings
 from django.db import transaction
 from django.test import Client
-from django.urls import URLPattern, get_resolver, reverse
+from django.urls import URLPattern, reverse
 
-from records.acting import acting_as
 from records.models import Role
 from records.permissions import May, role_may
 from records.sign_in import TABLET_COOKIE
-from records.verbs.people import set_pin
-from records.verbs.tablets import trust_tablet
 from records.views.beyond_sites import ADMINISTRATOR, ANYBODY_SIGNED_IN, BY_PASSWORD
 from tests import factory
-from tests.factory_pictures import make_picture, make_stored_file
-from tests.records import slow_jobs as _slow_jobs  # noqa: F401  (registers the kinds of work)
+from tests.records.walking import World, address, every_url, make_world
 
 pytestmark = pytest.mark.django_db
 
@@ -119,65 +114,11 @@ OF_A_SITE = {
     "job_stop": May.RECORD,
     "job_again": May.RECORD,
 }
-QUERY: dict[str, str] = {
-    "square_card": "at=0,0"
-}  # "name of the URL": "c=1&r=2", where a page needs it
-
-
-@dataclass
-class World:
-    """One site with one of everything, and what stands for each parameter of a URL."""
-
-    season: Any
-    members: dict[str, Any] = field(default_factory=dict)
-    parameters: dict[str, Any] = field(default_factory=dict)
 
 
 @pytest.fixture
 def world() -> World:
-    season = factory.make_season()
-    site = season.site
-    world = World(season, {role: factory.make_member(site, role) for role in Role})
-    with acting_as(world.members[Role.DIRECTOR].account):
-        tablet, token = trust_tablet(site, pk=uuid.uuid4(), name="Shed 1")
-        set_pin(world.members[Role.CREW], pin="7392")
-    diver = factory.make_diver(site)
-    grid = factory.make_grid(site)
-    goal = factory.make_goal(factory.make_stage(season), factory.make_square(grid))
-    world.parameters = {
-        "season_code": season.code,
-        "site_code": site.code,
-        "token": "never-one",
-        "account_id": factory.make_account().pk,
-        "member_id": factory.make_member(site).pk,
-        "tablet_id": factory.make_tablet(site).pk,
-        "diver_id": diver.pk,
-        "paper_id": factory.make_paper(diver).pk,
-        "block_id": factory.make_block(season).pk,
-        "release_id": factory.make_release(season).pk,
-        "step": "close",
-        "grid_code": grid.code,
-        "order": goal.stage.order,
-        "goal_id": goal.pk,
-        "exception_id": factory.make_exception(goal).pk,
-        "picture_id": make_picture(site, raw_file=make_stored_file()).pk,
-        "recipe": "thumb",
-        "job_id": factory.make_job(site, asked_by=world.members[Role.CREW].account).pk,
-    }
-    world.members["tablet"] = (tablet, token)
-    return world
-
-
-def every_url() -> list[URLPattern]:
-    return list(get_resolver().url_patterns)
-
-
-def address(pattern: URLPattern, world: World) -> str:
-    needed = pattern.pattern.converters
-    unknown = [name for name in needed if name not in world.parameters]
-    assert not unknown, f"{pattern.name}: give {unknown} in the world of {__name__}"
-    path = reverse(pattern.name, kwargs={name: world.parameters[name] for name in needed})
-    return f"{path}?{QUERY[pattern.name]}" if pattern.name in QUERY else path
+    return make_world()
 
 
 def fully(account: Any) -> Client:

@@ -227,6 +227,16 @@ def test_wrong_pins_are_forgotten_once_the_right_one_is_given(client, season, ta
         assert by_pin(client, pin="0001").status_code == 422
 
 
+def test_no_password_try_from_elsewhere_locks_a_pin(client, season, tablet, crew):
+    crew.initials = "77"
+    crew.save()
+    for _again in range(settings.AXES_FAILURE_LIMIT + 1):
+        name = f"PIN {season.site.pk} 77"
+        client.post(reverse("sign_in"), {"username": name, "password": "x"})
+
+    assert by_pin(client, initials="77").status_code == 302
+
+
 def test_one_name_throttled_leaves_the_others_open(client, season, tablet, crew, director):
     for _again in range(settings.AXES_FAILURE_LIMIT):
         by_pin(client, pin="0000")

@@ -1,0 +1,86 @@
+"""Positions are secret, and so is personal data: every page is read for both, role by role."""
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from records.models import Audience, Released, Role
+from tests import factory
+from tests.records.walking import (
+    GEOGRAPHIC,
+    PERSONAL,
+    SITE_EN,
+    World,
+    address,
+    every_url,
+    make_world,
+)
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def world() -> World:
+    return make_world()
+
+
+def pages_of(world: World, role: str):
+    """Every page that the role gets, as text, without what it says of the reader's own name."""
+    client = Client()
+    account = world.members[role].account
+    client.force_login(account, "records.sign_in.PasswordBackend")
+    for pattern in every_url():
+        answer = client.get(address(pattern, world))
+        if answer.status_code == 200 and not answer.streaming:
+            yield pattern.name, answer.content.decode("utf-8", "replace").replace(account.name, "")
+
+
+def told(world: World, role: str, secrets: set[str]) -> set[tuple[str, str]]:
+    return {
+        (name, secret)
+        for name, text in pages_of(world, role)
+        for secret in secrets
+        if secret in text
+    }
+
+
+def test_readers_see_no_position_and_nobodys_name(world):
+    assert told(world, Role.READER, GEOGRAPHIC | SITE_EN | PERSONAL) == set()
+
+
+def test_crew_do_not_see_where_on_the_earth_the_site_lies(world):
+    assert told(world, Role.CREW, GEOGRAPHIC - {"Secretcove"}) == set()
+    assert told(world, Role.CREW, {"Secretpaper"}) == set()
+
+
+@pytest.mark.parametrize("role", [Role.LEAD, Role.DIRECTOR])
+def test_leads_and_the_director_see_the_anchor_and_papers(world, role):
+    shown = told(world, role, {"37.246813", "Secretdatum", "Secretpaper"})
+
+    assert {("anchor", "37.246813"), ("anchor", "Secretdatum"), ("diver", "Secretpaper")} <= shown
+
+
+def test_only_a_release_opens_the_sites_place_to_readers(world):
+    release = factory.make_release(
+        world.season, what=Released.GEOGRAPHIC, audience=Audience.READERS
+    )
+    assert ("site", "37.246813") in told(world, Role.READER, {"37.246813"})
+
+    release.voided_at, release.voided_by = release.made_at, world.members[Role.DIRECTOR].account
+    release.void_reason = "a mistake"
+    release.save()
+    assert told(world, Role.READER, GEOGRAPHIC | PERSONAL) == set()
+
+
+@pytest.mark.parametrize("code", ["404", "403"])
+def test_refusals_name_no_other_site(world, code):
+    """A guessed address tells neither the site's name nor that it exists."""
+    other = factory.make_season(factory.make_site(name="Secretwreck"))
+    client = Client()
+    client.force_login(world.members[Role.READER].account, "records.sign_in.PasswordBackend")
+    season = other if code == "404" else world.season
+
+    answer = client.get(reverse("people", args=[season.code]))
+
+    assert answer.status_code == int(code)
+    assert "Secretwreck" not in answer.content.decode()

@@ -1,0 +1,103 @@
+"""One site with one of everything, for the tests that walk over every URL.
+
+Whoever adds a URL with a new kind of parameter adds a record for it here; whoever adds a secret
+adds it to the record and to SECRET.
+"""
+
+import datetime
+import uuid
+from dataclasses import dataclass, field
+from typing import Any
+
+from django.urls import URLPattern, get_resolver, reverse
+
+from records.acting import acting_as
+from records.models import Role, SupervisorShift
+from records.verbs.people import set_pin
+from records.verbs.tablets import trust_tablet
+from tests import factory
+from tests.factory_pictures import make_picture, make_stored_file
+from tests.records import slow_jobs as _slow_jobs  # noqa: F401  (registers the kinds of work)
+
+QUERY: dict[str, str] = {}  # "name of the URL": "c=1&r=2", where a page needs it
+
+ANCHOR = {
+    "latitude_deg": 37.246813,
+    "longitude_deg": -8.135791,
+    "site_north_deg": 13.579,
+    "datum_note": "Secretdatum",
+}
+GEOGRAPHIC = {"37.246", "37,246", "8.135", "8,135", "13.579", "Secretdatum", "Secretcove"}
+SITE_EN = {"4711", "4,711", "8822", "8,822"}
+PERSONAL = {
+    "Secretdiver",
+    "Secretsupervisor",
+    "Secretmember",
+    "Secretaccount",
+    "Secrettelephone",
+    "Secretpaper",
+}
+
+
+@dataclass
+class World:
+    """One site with one of everything, and what stands for each parameter of a URL."""
+
+    season: Any
+    members: dict[str, Any] = field(default_factory=dict)
+    parameters: dict[str, Any] = field(default_factory=dict)
+
+
+def make_world() -> World:
+    season = factory.make_season(tell_human_remains="Secrettelephone")
+    site = season.site
+    world = World(season, {role: _member(site, role) for role in Role})
+    with acting_as(world.members[Role.DIRECTOR].account):
+        tablet, token = trust_tablet(site, pk=uuid.uuid4(), name="Shed 1")
+        set_pin(world.members[Role.CREW], pin="7392")
+    diver = factory.make_diver(site, name="Secretdiver", initials="QX")
+    factory.make_anchor(site, **ANCHOR)
+    _record_a_day(season, diver)
+    world.parameters = {
+        "season_code": season.code,
+        "site_code": site.code,
+        "token": "never-one",
+        "account_id": factory.make_account("Secretaccount").pk,
+        "member_id": factory.make_member(site).pk,
+        "tablet_id": factory.make_tablet(site).pk,
+        "diver_id": diver.pk,
+        "paper_id": factory.make_paper(diver, reference="Secretpaper").pk,
+        "block_id": factory.make_block(season).pk,
+        "release_id": factory.make_release(season).pk,
+        "step": "close",
+        "picture_id": make_picture(site, raw_file=make_stored_file()).pk,
+        "recipe": "thumb",
+        "job_id": factory.make_job(site, asked_by=world.members[Role.CREW].account).pk,
+    }
+    world.members["tablet"] = (tablet, token)
+    return world
+
+
+def _member(site: Any, role: str) -> Any:
+    return factory.make_member(site, role, account=factory.make_account(f"Secretmember {role}"))
+
+
+def _record_a_day(season: Any, diver: Any) -> None:
+    day = factory.make_day(season, place="Secretcove")
+    SupervisorShift.objects.create(day=day, name="Secretsupervisor", from_time=datetime.time(8))
+    dive = factory.make_dive(day)
+    factory.make_dive_member(dive, diver)
+    grid = factory.make_grid(season.site, origin_e_m=4711.25, origin_n_m=8822.75)
+    factory.make_goal(factory.make_stage(season), factory.make_square(grid))
+
+
+def every_url() -> list[URLPattern]:
+    return list(get_resolver().url_patterns)
+
+
+def address(pattern: URLPattern, world: World) -> str:
+    needed = pattern.pattern.converters
+    unknown = [name for name in needed if name not in world.parameters]
+    assert not unknown, f"{pattern.name}: give {unknown} in the world of {__name__}"
+    path = reverse(pattern.name, kwargs={name: world.parameters[name] for name in needed})
+    return f"{path}?{QUERY[pattern.name]}" if pattern.name in QUERY else path
