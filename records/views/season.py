@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from django.db.models import Count, Q
 from django.http import HttpResponse
 from django.shortcuts import render
-from django.urls import NoReverseMatch, reverse
+from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
+from django.utils.translation import gettext_lazy, ngettext
 
 from records.forms.season import SeasonForm
 from records.models import Season, Site
@@ -16,6 +16,7 @@ from records.queries.changes import entries
 from records.queries.people import papers_in_force
 from records.queries.season import standing
 from records.verbs.season import edit_season
+from records.views.doors import door_to
 from records.views.form_page import FormPage, answer_form, typed_in
 from records.views.frame import PageRequest, season_page
 
@@ -39,37 +40,38 @@ def season(request: PageRequest) -> HttpResponse:
     return render(request, "season/season.html", page)
 
 
+DOORS = {
+    "site": gettext_lazy("The site"),
+    "grids": gettext_lazy("Grids"),
+    "stages": gettext_lazy("Stages"),
+    "anchor": gettext_lazy("Where the site lies"),
+    "divers": gettext_lazy("Divers and their papers"),
+    "blocks": gettext_lazy("Numbers given out"),
+    "people": gettext_lazy("People and roles"),
+    "tablets": gettext_lazy("Tablets"),
+    "season_edit": gettext_lazy("Season settings"),
+    "releases": gettext_lazy("Releases"),
+    "closing": gettext_lazy("Closing the season"),
+}
+
+
 def doors(request: PageRequest) -> list[Door]:
-    """What this person may open, each with a word on how it stands."""
-    code = request.season.code
-    asked = [(May.SEE, _("The site"), "site", ""), (May.SEE, _("Stages"), "stages", "")]
+    """What this person may open, some with a word on how it stands."""
     counts = _counts(request.site)
-    if request.may(May.LEAD):
-        run_out = sum(one.run_out for one in papers_in_force(request.site, request.season.today()))
-        asked += [
-            (May.LEAD, _("Where the site lies"), "anchor", ""),
-            (May.LEAD, _("Divers and their papers"), "divers", _divers(counts["divers"], run_out)),
-            (May.LEAD, _("Numbers given out"), "blocks", ""),
-        ]
-    asked += [
-        (May.DIRECT, _("People and roles"), "people", _people(counts["people"])),
-        (May.DIRECT, _("Tablets"), "tablets", _tablets(counts["tablets"])),
-        (May.DIRECT, _("Season settings"), "season_edit", ""),
-        (May.DIRECT, _("Releases"), "releases", ""),
-        (May.DIRECT, _("Closing the season"), "closing", ""),
-    ]
+    run_out = 0
+    if request.may(May.PAPERS):
+        in_force = papers_in_force(request.site, request.season.today())
+        run_out = sum(state.run_out for state in in_force)
+    states = {
+        "divers": _divers(counts["divers"], run_out),
+        "people": _people(counts["people"]),
+        "tablets": _tablets(counts["tablets"]),
+    }
     return [
-        Door(label, url, state, wants=name == "divers" and run_out > 0)
-        for may, label, name, state in asked
-        if request.may(may) and (url := _url(name, code))
+        Door(str(label), url, states.get(name, ""), wants=name == "divers" and run_out > 0)
+        for name, label in DOORS.items()
+        if (url := door_to(request, name))
     ]
-
-
-def _url(name: str, code: str) -> str:
-    try:
-        return reverse(name, args=[code])
-    except NoReverseMatch:
-        return ""
 
 
 def _counts(site: Site) -> dict[str, int]:

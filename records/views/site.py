@@ -12,6 +12,7 @@ from records.models import SiteAnchor
 from records.permissions import May, sees_geographic
 from records.queries.changes import entries
 from records.verbs.site import edit_site, set_anchor
+from records.views.doors import door_to
 from records.views.form_page import FormPage, answer_form, typed_in
 from records.views.frame import PageRequest, season_page
 
@@ -20,8 +21,9 @@ from records.views.frame import PageRequest, season_page
 def site(request: PageRequest) -> HttpResponse:
     page = {
         "history": entries(request.site) if request.may(May.LEAD) else [],
-        "may_lead": request.may(May.LEAD),
-        "may_direct": request.may(May.DIRECT),
+        "edit_url": door_to(request, "site_edit"),
+        "anchor_url": door_to(request, "anchor"),
+        "grids_url": door_to(request, "grids"),
         "anchor": _anchor_shown(request),
     }
     return render(request, "site/site.html", page)

@@ -12,14 +12,14 @@ from typing import Any
 from django.urls import URLPattern, get_resolver, reverse
 
 from records.acting import acting_as
-from records.models import Role, SupervisorShift
+from records.models import Role, SquareGoal, SupervisorShift
 from records.verbs.people import set_pin
 from records.verbs.tablets import trust_tablet
 from tests import factory
 from tests.factory_pictures import make_picture, make_stored_file
 from tests.records import slow_jobs as _slow_jobs  # noqa: F401  (registers the kinds of work)
 
-QUERY: dict[str, str] = {}  # "name of the URL": "c=1&r=2", where a page needs it
+QUERY = {"square_card": "at=0,0"}  # where a page needs one
 
 ANCHOR = {
     "latitude_deg": 37.246813,
@@ -58,6 +58,7 @@ def make_world() -> World:
     diver = factory.make_diver(site, name="Secretdiver", initials="QX")
     factory.make_anchor(site, **ANCHOR)
     _record_a_day(season, diver)
+    goal = _want_a_square(season)
     world.parameters = {
         "season_code": season.code,
         "site_code": site.code,
@@ -72,6 +73,10 @@ def make_world() -> World:
         "step": "close",
         "picture_id": make_picture(site, raw_file=make_stored_file()).pk,
         "recipe": "thumb",
+        "grid_code": goal.square.grid.code,
+        "order": goal.stage.order,
+        "goal_id": goal.pk,
+        "exception_id": factory.make_exception(goal).pk,
         "job_id": factory.make_job(site, asked_by=world.members[Role.CREW].account).pk,
     }
     world.members["tablet"] = (tablet, token)
@@ -87,8 +92,11 @@ def _record_a_day(season: Any, diver: Any) -> None:
     SupervisorShift.objects.create(day=day, name="Secretsupervisor", from_time=datetime.time(8))
     dive = factory.make_dive(day)
     factory.make_dive_member(dive, diver)
+
+
+def _want_a_square(season: Any) -> SquareGoal:
     grid = factory.make_grid(season.site, origin_e_m=4711.25, origin_n_m=8822.75)
-    factory.make_goal(factory.make_stage(season), factory.make_square(grid))
+    return factory.make_goal(factory.make_stage(season), factory.make_square(grid))
 
 
 def every_url() -> list[URLPattern]:
