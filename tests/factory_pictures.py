@@ -9,16 +9,24 @@ from django.db import transaction
 from records.models import (
     Card,
     Dive,
+    Drawing,
+    DrawingCheck,
+    DrawnSquare,
     Frame,
     NumberKind,
     Photograph,
     PhotoKind,
     PhotoRun,
     Picture,
+    PlacedBy,
+    Placement,
     Season,
     Site,
+    Square,
+    Stage,
     StoredFile,
     TowerSetUp,
+    Verdict,
 )
 from records.verbs.coverage import frame_lies_on, recount_squares
 from records.verbs.numbers import take_numbers
@@ -117,3 +125,29 @@ def make_frame(card: Card, station: int, row: int = 1, **fields: Any) -> Frame:
     )
     recount_squares(run.stage, frame_lies_on(frame))
     return frame
+
+
+def make_drawn(square: Square, stage: Stage, *verdicts: str, **fields: Any) -> DrawnSquare:
+    """A drawing of one square, checked with these verdicts one after another."""
+    season, picture = stage.season, make_picture(stage.season.site)
+    with transaction.atomic():
+        (n,) = take_numbers(season, NumberKind.DRAWING, 1)
+    placement = Placement.objects.create(
+        picture=picture,
+        grid=square.grid,
+        h=[0.001, 0, 0, 0, -0.001, 1, 0, 0, 1],
+        width_px=1000,
+        height_px=1000,
+        method=PlacedBy.MARKS,
+    )
+    drawing = Drawing.objects.create(season=season, n=n, picture=picture)
+    drawn = DrawnSquare.objects.create(
+        drawing=drawing, square=square, stage=stage, placement=placement, **fields
+    )
+    for verdict in verdicts:
+        DrawingCheck.objects.create(
+            drawn_square=drawn,
+            verdict=verdict,
+            why="no_levels" if verdict == Verdict.REDO else "",
+        )
+    return drawn

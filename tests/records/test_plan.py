@@ -8,11 +8,13 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from records.acting import acting_as
 from records.models import DiveTask, Method, Role, Square, SquareException, SquareGoal
 from records.queries.evidence import Drawn, Evidence, Excepted, MethodState, Said
 from records.queries.missing import Counts, count, report_of, wanting
 from records.queries.plan import draw_plan
 from records.queries.squares import SquareState, states_of
+from records.verbs.guard import void
 from tests.factory import (
     make_day,
     make_dive,
@@ -23,6 +25,7 @@ from tests.factory import (
     make_square,
     make_stage,
 )
+from tests.factory_pictures import make_card, make_drawn, make_frame, make_run
 
 
 def counts(**fields):
@@ -244,6 +247,80 @@ class TestStates:
         assert [len(group.squares) for group in report.groups] == [2, 0, 6]
         assert [one.square.label for one in report.exceptions] == ["K7", "N8"]
         assert report.exceptions[0].exception.reason == "surge"
+
+
+@pytest.mark.django_db
+class TestSources:
+    """What stands in the records becomes evidence, and nothing else does."""
+
+    @pytest.fixture
+    def wanted(self, season):
+        square, stage = make_square(make_grid(season.site)), make_stage(season, order=1)
+        make_goal(stage, square)
+        return square, stage
+
+    def read(self, wanted):
+        square, stage = wanted
+        return states_of(stage.season, [square.grid])[0]
+
+    @pytest.mark.parametrize(
+        ("verdicts", "extent", "words"),
+        [
+            ((), "whole", "drawing waits for a check"),
+            (("accepted",), "whole", "drawn"),
+            (("accepted",), "part", "drawing begun"),
+            (("redo",), "whole", "drawing sent back: no levels"),
+            (("accepted", "redo"), "whole", "drawing sent back: no levels"),
+            (("redo", "accepted"), "whole", "drawn"),
+        ],
+    )
+    def test_the_latest_check_of_a_drawing_counts(self, wanted, verdicts, extent, words):
+        make_drawn(*wanted, *verdicts, extent=extent)
+
+        assert self.read(wanted).drawing.words == words
+
+    def test_a_voided_drawing_and_another_stages_are_no_evidence(self, season, wanted):
+        square, _stage = wanted
+        with acting_as(make_member(season.site, Role.LEAD).account):
+            void(make_drawn(*wanted, "accepted"), "another square")
+            void(make_drawn(*wanted, "accepted").drawing, "a copy")
+        make_drawn(square, make_stage(season, order=9), "accepted")
+
+        assert self.read(wanted).drawing.words == "drawing wanted"
+
+    def test_kept_frames_count_by_what_they_cover(self, season, wanted):
+        square, stage = wanted
+        with acting_as(make_member(season.site, Role.LEAD).account):
+            run = make_run(season, stage=stage, grid=square.grid)
+        card = make_card(run, state="accepted")
+
+        make_frame(card, 1)  # 1.5 m by 1 m around (0.5, 0.5): the whole square
+
+        assert self.read(wanted).photographs.words == "photographed"
+
+    def test_frames_of_a_card_that_is_arriving_wait(self, season, wanted):
+        square, stage = wanted
+        with acting_as(make_member(season.site, Role.LEAD).account):
+            run = make_run(season, stage=stage, grid=square.grid)
+        card = make_card(run)
+        DiveTask.objects.create(
+            dive=card.dive, square=square, stage=stage, method="photographs", outcome="done"
+        )
+
+        assert self.read(wanted).photographs.words == "photographs wait to be accepted"
+
+    def test_a_voided_dives_word_is_not_heard(self, season, wanted):
+        square, stage = wanted
+        dive = make_dive(make_day(season))
+        task = DiveTask.objects.create(
+            dive=dive, square=square, stage=stage, method="drawing", outcome="done"
+        )
+        assert self.read(wanted).is_said_done
+        with acting_as(make_member(season.site, Role.LEAD).account):
+            void(dive, "logged twice")
+
+        assert task.voided_at is None
+        assert not self.read(wanted).is_said_done
 
 
 @pytest.mark.django_db
