@@ -4,6 +4,7 @@ from django.urls import path
 
 from records.views import (
     accounts,
+    archive_index,
     blocks,
     closing,
     divers,
@@ -17,6 +18,7 @@ from records.views import (
     person_acts,
     picture_files,
     plan,
+    registers,
     releases,
     season,
     sign_in,
@@ -85,6 +87,22 @@ urlpatterns = [
     path("sites/new", sites.site_new, name="site_new"),
     path("sites/<slug:site_code>/seasons/new", sites.season_new, name="season_new"),
     path("s/<slug:season_code>/season", season.season, name="season"),
+    path("s/<slug:season_code>/index", archive_index.archive_index, name="archive_index"),
+    path("s/<slug:season_code>/index/print", archive_index.index_print, name="index_print"),
+    path("s/<slug:season_code>/index/<uuid:job_id>.pdf", archive_index.index_pdf, name="index_pdf"),
+    path("s/<slug:season_code>/index/numbers", archive_index.numbers, name="numbers"),
+    path("s/<slug:season_code>/index/squares", archive_index.by_square, name="cross_index"),
+    path(
+        "s/<slug:season_code>/index/squares.<slug:use>.csv",
+        archive_index.by_square_file,
+        name="cross_index_file",
+    ),
+    path("s/<slug:season_code>/registers/<slug:name>", registers.register, name="register"),
+    path(
+        "s/<slug:season_code>/registers/<slug:name>.<slug:use>.csv",
+        registers.register_file,
+        name="register_file",
+    ),
     path("s/<slug:season_code>/numbers", blocks.blocks, name="blocks"),
     path("s/<slug:season_code>/numbers/new", blocks.block_new, name="block_new"),
     path("s/<slug:season_code>/numbers/<uuid:block_id>", blocks.block, name="block"),

@@ -1,7 +1,8 @@
 """What every record has: a key made with its form, who and when, a version, and no deletion."""
 
 import uuid
-from typing import Any, Self
+from operator import attrgetter
+from typing import Any, ClassVar, Self
 
 from django.conf import settings
 from django.db import models
@@ -74,6 +75,24 @@ class Record(models.Model):
     @property
     def is_voided(self) -> bool:
         return self.voided_at is not None
+
+
+class Searchable(models.Model):
+    """Text to search by: case-folded and kept, since databases fold no more than ASCII alike."""
+
+    searched: ClassVar[tuple[str, ...]]
+
+    search_text = models.TextField(default="", editable=False)
+
+    class Meta:
+        abstract = True
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        words = (attrgetter(name)(self) for name in self.searched)
+        self.search_text = " ".join(str(word) for word in words if word).casefold()
+        if kwargs.get("update_fields") is not None:
+            kwargs["update_fields"] = {*kwargs["update_fields"], "search_text"}
+        super().save(*args, **kwargs)
 
 
 class NumberKind(models.TextChoices):

@@ -7,10 +7,22 @@ from django.db import models
 from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
-from records.models.base import Record, kept_history
+from records.models.base import Record, Searchable, kept_history
 
 
-class DivingDay(Record):
+class DivingDay(Searchable, Record):
+    searched = (
+        "vessel",
+        "place",
+        "contractor",
+        "weather",
+        "sea_state",
+        "current",
+        "incidents",
+        "hours_lost_reason",
+        "diary",
+    )
+
     season = models.ForeignKey("records.Season", on_delete=models.PROTECT, related_name="days")
     date = models.DateField(_("date"))
     vessel = models.CharField(_("vessel or platform"), max_length=80)
@@ -37,7 +49,7 @@ class DivingDay(Record):
     diary = models.TextField(_("diary"), blank=True)
     answers = models.JSONField(_("unlikely values, confirmed"), default=dict, blank=True)
 
-    history = kept_history()
+    history = kept_history(excluded_fields=["search_text"])
 
     class Meta(Record.Meta):
         ordering = ["-date", "vessel"]

@@ -8,7 +8,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
-from records.models.base import Numbered, NumberKind, Record, kept_history
+from records.models.base import Numbered, NumberKind, Record, Searchable, kept_history
 from records.models.squares import Square, Stage
 
 DEEPEST_M = 350
@@ -29,7 +29,8 @@ class Purpose(models.TextChoices):
     OTHER = "other", _("other work")
 
 
-class Dive(Numbered):
+class Dive(Searchable, Numbered):
+    searched = ("n", "remarks")
     number_kind = NumberKind.DIVE
 
     day = models.ForeignKey("records.DivingDay", on_delete=models.PROTECT, related_name="dives")
@@ -56,7 +57,7 @@ class Dive(Numbered):
     remarks = models.TextField(_("remarks"), blank=True)
     answers = models.JSONField(_("unlikely values, confirmed"), default=dict, blank=True)
 
-    history = kept_history()
+    history = kept_history(excluded_fields=["search_text"])
 
     class Meta(Numbered.Meta):
         constraints = [

@@ -7,7 +7,7 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
-from records.models.base import Numbered, NumberKind, Record, kept_history
+from records.models.base import Numbered, NumberKind, Record, Searchable, kept_history
 
 
 class DrawingKind(models.TextChoices):
@@ -23,7 +23,8 @@ class FrameLies(models.TextChoices):
     ON_THE_SLOPE = "slope", _("on the slope")
 
 
-class Drawing(Numbered):
+class Drawing(Searchable, Numbered):
+    searched = ("n", "note", "picture.original_name")
     number_kind = NumberKind.DRAWING
 
     picture = models.OneToOneField(
@@ -49,7 +50,7 @@ class Drawing(Numbered):
     )
     note = models.TextField(_("note"), blank=True)
 
-    history = kept_history()
+    history = kept_history(excluded_fields=["search_text"])
 
     class Meta(Numbered.Meta):
         pass

@@ -7,7 +7,7 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
-from records.models.base import Numbered, NumberKind, Record, kept_history
+from records.models.base import Numbered, NumberKind, Record, Searchable, kept_history
 
 
 class Whereabouts(models.TextChoices):
@@ -21,7 +21,8 @@ class Restriction(models.TextChoices):
     ORDNANCE = "ordnance", _("suspected ordnance")
 
 
-class Find(Numbered):
+class Find(Searchable, Numbered):
+    searched = ("n", "object_name", "material", "description", "condition", "where_in_words")
     number_kind = NumberKind.FIND
 
     square = models.ForeignKey(
@@ -59,7 +60,6 @@ class Find(Numbered):
         choices=Restriction.choices,
         default=Restriction.NONE,
     )
-    search_text = models.TextField(editable=False, default="")
 
     history = kept_history(excluded_fields=["search_text"])
 

@@ -8,7 +8,7 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
-from records.models.base import Numbered, NumberKind, Record, kept_history
+from records.models.base import Numbered, NumberKind, Record, Searchable, kept_history
 
 
 class PhotoKind(models.TextChoices):
@@ -21,7 +21,8 @@ class PhotoKind(models.TextChoices):
     OTHER = "other", _("other")
 
 
-class Photograph(Numbered):
+class Photograph(Searchable, Numbered):
+    searched = ("n", "subject", "facing", "scale_words", "picture.original_name")
     number_kind = NumberKind.PHOTO
 
     picture = models.OneToOneField(
@@ -48,7 +49,7 @@ class Photograph(Numbered):
         "records.Diver", on_delete=models.PROTECT, null=True, blank=True, related_name="photographs"
     )
 
-    history = kept_history()
+    history = kept_history(excluded_fields=["search_text"])
 
     class Meta(Numbered.Meta):
         pass

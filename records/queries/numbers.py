@@ -86,6 +86,14 @@ def _fates(season: Season, kind: NumberKind) -> dict[int, tuple[str, str]]:
     return fates
 
 
+def unaccounted_in(season: Season) -> int:
+    """Numbers given of which nothing is known: there should be none."""
+    lost = _("not accounted for")
+    return sum(
+        run.count for kind in NumberKind for run in numbers_of(season, kind) if run.fate == lost
+    )
+
+
 @dataclass(frozen=True)
 class BlockState:
     block: NumberBlock

@@ -41,6 +41,7 @@ def season(request: PageRequest) -> HttpResponse:
 
 
 DOORS = {
+    "archive_index": gettext_lazy("The season's index"),
     "site": gettext_lazy("The site"),
     "grids": gettext_lazy("Grids"),
     "stages": gettext_lazy("Stages"),

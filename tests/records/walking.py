@@ -68,6 +68,8 @@ def make_world() -> World:
         "tablet_id": factory.make_tablet(site).pk,
         "diver_id": diver.pk,
         "paper_id": factory.make_paper(diver, reference="Secretpaper").pk,
+        "name": "dives",
+        "use": "archive",
         "block_id": factory.make_block(season).pk,
         "release_id": factory.make_release(season).pk,
         "step": "close",

@@ -1,0 +1,1 @@
+"""The season out: collect → registers → checks → package."""

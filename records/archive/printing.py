@@ -1,0 +1,163 @@
+"""The season's index as one PDF: contents, registers, numbers, and the index by square."""
+
+import datetime
+from typing import Any
+
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
+from django.utils import formats, timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
+
+from records.acting import acting_account
+from records.archive.cross_index import SquareEntry, cross_index, in_runs
+from records.archive.registers import REGISTERS, Register, Viewer
+from records.archive.typeset import typeset
+from records.jobs import job
+from records.models import NumberKind, Season
+from records.permissions import May, demand
+from records.progress import Progress
+from records.queries.numbers import numbers_of, unaccounted_in
+
+WIDE_LETTERS = 24
+"""A column whose longest entry has more letters than this may break its lines."""
+
+
+@job("print_index", queue="long", words=gettext_lazy("Printing the season's index"))
+def print_index(progress: Progress, *, season: str) -> dict[str, Any]:
+    """What the asker may see, as it stands now."""
+    row = Season.objects.select_related("site").get(pk=season)
+    viewer = Viewer(row, demand(acting_account(), row.site, May.RECORD).role)
+    with timezone.override(row.tz):
+        pdf = index_pdf(viewer, progress)
+    name = print_name(progress.job.pk)
+    default_storage.delete(name)
+    default_storage.save(name, ContentFile(pdf))
+    return {"bytes": len(pdf)}
+
+
+def print_name(job_id: Any) -> str:
+    return f"prints/{job_id}.pdf"
+
+
+def index_pdf(viewer: Viewer, progress: Progress | None = None) -> bytes:
+    parts = []
+    if progress is not None:
+        progress.total(len(REGISTERS) + 2)
+    for part in _parts(viewer):
+        parts.append(part)
+        if progress is not None:
+            progress.step(part["title"])
+    return typeset("index.typ", _around(viewer.season) | {"parts": parts})
+
+
+def _parts(viewer: Viewer) -> Any:
+    yield _squares_part(viewer)
+    for register in REGISTERS.values():
+        yield _register_part(register, viewer)
+    yield _numbers_part(viewer.season)
+
+
+def _around(season: Season) -> dict[str, Any]:
+    missing = unaccounted_in(season)
+    day = formats.date_format
+    return {
+        "title": _("%(season)s: archive index") % {"season": season.name},
+        "site": f"{season.site.name} · {season.code}",
+        "days": f"{day(season.starts_on)} – {day(season.ends_on)}",
+        "made": _("as it stood on %(at)s")
+        % {"at": formats.date_format(season.local(), "DATETIME_FORMAT")},
+        "accounted": ngettext(
+            "%(n)s number is not accounted for.", "%(n)s numbers are not accounted for.", missing
+        )
+        % {"n": missing}
+        if missing
+        else _("Every number is accounted for."),
+        "caution": _(
+            "This is a record of what was done. It is no dive plan: diving is for the diving "
+            "supervisor to decide, under the law of the place."
+        ),
+        "words": {"page": _("Page"), "of": _("of"), "contents": _("Contents")},
+    }
+
+
+def _part(title: str, header: list[str], rows: list[list[str]]) -> dict[str, Any]:
+    longest = [max((len(row[i]) for row in rows), default=0) for i in range(len(header))]
+    return {
+        "title": title,
+        "header": header,
+        "rows": rows,
+        "widths": ["auto" if n <= WIDE_LETTERS else f"{min(n, 160) ** 0.5:.2f}" for n in longest],
+        "count": ngettext("%(n)s entry", "%(n)s entries", len(rows)) % {"n": len(rows)},
+        "empty": _("Nothing is entered here."),
+    }
+
+
+def _register_part(register: Register, viewer: Viewer) -> dict[str, Any]:
+    columns = register.columns_for(viewer)
+    rows = register.selected(viewer, narrowed={})
+    cells = [[_in_print(column.of(row)) for column in columns] for row in rows.iterator(1000)]
+    used = [i for i, column in enumerate(columns) if any(row[i] for row in cells)]
+    return _part(
+        str(register.label),
+        [str(columns[i].label) for i in used],
+        [[row[i] for i in used] for row in cells],
+    )
+
+
+def _in_print(value: Any) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, datetime.datetime):
+        return formats.date_format(timezone.localtime(value), "Y-m-d H:i")
+    if isinstance(value, datetime.date):
+        return value.isoformat()
+    return formats.localize(value) if isinstance(value, float) else str(value)
+
+
+def _squares_part(viewer: Viewer) -> dict[str, Any]:
+    header = [
+        _("Square"),
+        _("Stage"),
+        _("Drawing"),
+        _("Photographs"),
+        _("Dives"),
+        _("Drawings"),
+        _("Photograph numbers"),
+        _("Finds"),
+    ]
+    rows = [row for square in cross_index(viewer) for row in square_rows(square)]
+    return _part(_("Index by square"), header, rows)
+
+
+def square_rows(square: SquareEntry) -> list[list[str]]:
+    """A line a stage; a square with nothing wanted and nothing recorded has one bare line."""
+    return [
+        [
+            square.label,
+            str(entry.stage or ""),
+            entry.state.drawing.words if entry.state else "",
+            entry.state.photographs.words if entry.state else "",
+            in_runs(entry.dives),
+            ", ".join(f"{n} ({verdict})" if verdict else str(n) for n, verdict in entry.drawings),
+            in_runs(entry.photographs),
+            in_runs(entry.finds),
+        ]
+        for entry in square.stages
+    ] or [[square.label, *[""] * 7]]
+
+
+def _numbers_part(season: Season) -> dict[str, Any]:
+    header = [_("Kind"), _("Numbers"), _("How many"), _("What became of them"), _("Why")]
+    rows = [
+        [
+            str(kind.label),
+            str(run.first) if run.count == 1 else f"{run.first}–{run.last}",
+            str(run.count),
+            run.fate,
+            run.reason,
+        ]
+        for kind in NumberKind
+        for run in numbers_of(season, kind)
+    ]
+    return _part(_("Numbers issued and void"), header, rows)

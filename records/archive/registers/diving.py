@@ -1,0 +1,137 @@
+"""The registers of diving days and of dives."""
+
+from typing import Any
+
+from django.db.models import Count, Prefetch, Q, QuerySet
+from django.utils.translation import gettext_lazy as _
+
+from records.archive.registers.base import (
+    Column,
+    Narrowing,
+    Register,
+    Value,
+    Viewer,
+    choices_of,
+    get,
+    shown,
+    those_who_record,
+)
+from records.models import Dive, DiveMember, DiveTask, DivingDay, Purpose, Square
+
+
+def _days(viewer: Viewer) -> QuerySet[Any]:
+    dives = Count("dives", filter=Q(dives__voided_at=None))
+    days = DivingDay.objects.filter(season=viewer.season).annotate(dive_count=dives)
+    return days.prefetch_related("supervisors")
+
+
+def _supervisors(day: DivingDay) -> Value:
+    return "; ".join(
+        f"{one.name} {one.from_time:%H:%M}–{one.to_time:%H:%M}"
+        if one.to_time
+        else f"{one.name} {one.from_time:%H:%M}–"
+        for one in day.supervisors.all()
+    )
+
+
+DAYS = Register(
+    name="days",
+    label=_("Diving days"),
+    rows=_days,
+    order=("date", "vessel"),
+    searched_by=those_who_record,  # it also searches what readers do not see
+    columns=(
+        Column("date", _("Date"), get("date"), "date", is_link=True),
+        Column("vessel", _("Vessel or platform"), get("vessel"), "vessel"),
+        Column("place", _("Place of diving"), get("place"), seen_by=lambda v: v.sees_places),
+        Column("contractor", _("Diving contractor"), get("contractor")),
+        Column("supervisors", _("Supervisors"), _supervisors, seen_by=those_who_record),
+        Column("weather", _("Weather"), get("weather")),
+        Column("sea_state", _("Sea state"), get("sea_state")),
+        Column("current", _("Current"), get("current")),
+        Column("dives_count", _("Dives"), get("dive_count"), "dive_count"),
+        Column("lost_h", _("Hours lost"), get("hours_lost"), "hours_lost"),
+        Column("lost_why", _("Why"), get("hours_lost_reason")),
+        Column("incidents", _("Incidents"), get("incidents"), seen_by=those_who_record),
+        Column("diary", _("Diary"), get("diary"), seen_by=those_who_record),
+        Column("void", _("Void because"), get("void_reason")),
+    ),
+    page_of=lambda day: ("day", [day.pk]),
+)
+
+
+def _dives(viewer: Viewer) -> QuerySet[Any]:
+    dives = Dive.objects.filter(season=viewer.season).select_related("season", "day")
+    squares = DiveTask.objects.select_related("stage").prefetch_related(
+        Prefetch("square", Square.objects.labelled())
+    )
+    return dives.prefetch_related(
+        Prefetch("members", DiveMember.objects.select_related("diver")),
+        Prefetch("tasks", squares),
+    )
+
+
+def _minutes(dive: Dive) -> Value:
+    return None if dive.duration is None else round(dive.duration.total_seconds() / 60)
+
+
+def _team(dive: Dive) -> Value:
+    return ", ".join(member.diver.initials for member in dive.members.all())
+
+
+def _work(dive: Dive) -> Value:
+    return "; ".join(
+        f"{_where(task)} {task.get_method_display()}: {task.get_outcome_display()}"
+        for task in dive.tasks.all()
+    )
+
+
+def _where(task: DiveTask) -> str:
+    if task.square is None or task.stage is None:
+        return task.where_in_words
+    return f"{task.square.label} ({task.stage})"
+
+
+def _on_day(value: str) -> Q:
+    return Q(day__date=value)
+
+
+DIVES = Register(
+    name="dives",
+    label=_("Dives"),
+    rows=_dives,
+    searched_by=those_who_record,
+    columns=(
+        Column("number", _("Number"), get("number"), "n", is_link=True),
+        Column("date", _("Date"), get("day.date"), "day__date"),
+        Column("left_at", _("Left the surface"), get("left_surface_at"), "left_surface_at"),
+        Column("reached_at", _("Reached the surface"), get("reached_surface_at")),
+        Column("time_min", _("Minutes"), _minutes),
+        Column("bottom_min", _("Bottom time"), get("bottom_minutes"), "bottom_minutes"),
+        Column("depth_m", _("Greatest depth"), get("greatest_depth_m"), "greatest_depth_m"),
+        Column("visibility_m", _("Visibility"), get("visibility_m"), "visibility_m"),
+        Column("water_c", _("Water"), get("water_temperature_c"), "water_temperature_c"),
+        Column("purpose", _("Purpose"), shown("purpose"), "purpose"),
+        Column("team", _("Team"), _team),
+        Column("work", _("Work"), _work),
+        Column("remarks", _("Remarks"), get("remarks"), seen_by=those_who_record),
+        Column("void", _("Void because"), get("void_reason")),
+    ),
+    narrowings=(
+        Narrowing("purpose", _("Purpose"), choices_of(Purpose), lambda value: Q(purpose=value)),
+        Narrowing(
+            "day",
+            _("Day"),
+            lambda season: [
+                (str(day), str(day))
+                for day in DivingDay.objects.standing()
+                .filter(season=season)
+                .order_by("date")
+                .values_list("date", flat=True)
+                .distinct()
+            ],
+            _on_day,
+        ),
+    ),
+    page_of=lambda dive: ("dive", [dive.pk]),
+)

@@ -1,0 +1,102 @@
+"""The season's index: its doors, its numbers, the index by square, and all of it in print."""
+
+from uuid import UUID
+
+from django.core.files.storage import default_storage
+from django.core.paginator import Paginator
+from django.http import FileResponse, Http404, HttpResponse, StreamingHttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+
+from records.archive.cross_index import cross_index
+from records.archive.printing import print_name, square_rows
+from records.archive.registers import REGISTERS
+from records.archive.tables import csv_lines
+from records.jobs import ask
+from records.models import Job, JobState, NumberKind, Square
+from records.permissions import May
+from records.queries.jobs import shown
+from records.queries.numbers import numbers_of, unaccounted_in
+from records.views.form_page import see_other
+from records.views.frame import PageRequest, season_page
+from records.views.registers import USES, as_csv, viewer_of
+
+SQUARES_A_PAGE = 100
+
+
+@season_page()
+def archive_index(request: PageRequest) -> HttpResponse:
+    viewer = viewer_of(request)
+    mine = Job.objects.filter(
+        kind="print_index", asked_by=request.user, argument__season=str(request.season.pk)
+    )
+    last = mine.first()
+    done = mine.filter(state=JobState.DONE).first()
+    page = {
+        "unaccounted": unaccounted_in(request.season),
+        "registers": [(one, one.rows(viewer).count()) for one in REGISTERS.values()],
+        "square_count": Square.objects.standing().filter(grid__site=request.site).count(),
+        "may_print": request.may(May.RECORD),
+        "work": shown(last) if last and not last.is_over else None,
+        "print_url": reverse("index_pdf", args=[request.season.code, done.pk]) if done else "",
+        "printed_at": done.finished_at if done else None,
+    }
+    return render(request, "registers/index.html", page)
+
+
+@season_page("POST", may=May.RECORD)
+def index_print(request: PageRequest) -> HttpResponse:
+    ask("print_index", site=request.site, argument={"season": str(request.season.pk)})
+    return see_other(reverse("archive_index", args=[request.season.code]))
+
+
+@season_page(may=May.RECORD)
+def index_pdf(request: PageRequest, job_id: UUID) -> FileResponse:
+    """One's own print only: it shows what its asker may see."""
+    made = Job.objects.filter(
+        pk=job_id,
+        kind="print_index",
+        asked_by=request.user,
+        site=request.site,
+        state=JobState.DONE,
+        argument__season=str(request.season.pk),
+    )
+    if not made.exists() or not default_storage.exists(print_name(job_id)):
+        raise Http404
+    return FileResponse(
+        default_storage.open(print_name(job_id)),
+        filename=f"{request.season.code}-index.pdf",
+        content_type="application/pdf",
+    )
+
+
+@season_page()
+def numbers(request: PageRequest) -> HttpResponse:
+    page = {
+        "kinds": [(kind, numbers_of(request.season, kind)) for kind in NumberKind],
+        "unaccounted": unaccounted_in(request.season),
+    }
+    return render(request, "registers/numbers.html", page)
+
+
+@season_page()
+def by_square(request: PageRequest) -> HttpResponse:
+    entries = cross_index(viewer_of(request))
+    pages = Paginator(entries, SQUARES_A_PAGE).get_page(request.GET.get("page"))
+    missing = sum(
+        entry.state is not None and bool(entry.state.missing)
+        for square in entries
+        for entry in square.stages
+    )
+    page = {"pages": pages, "missing": missing, "asked": {"as_query": ""}}
+    return render(request, "registers/cross_index.html", page)
+
+
+@season_page()
+def by_square_file(request: PageRequest, use: str) -> StreamingHttpResponse:
+    if use not in USES:
+        raise Http404
+    header = ["square", "stage", "drawing", "photographs", "dives", "drawings", "photos", "finds"]
+    rows = (row for square in cross_index(viewer_of(request)) for row in square_rows(square))
+    lines = csv_lines(header, rows, request.season.tz, for_spreadsheet=use == "spreadsheet")
+    return as_csv(lines, f"{request.season.code}-squares-{use}")
