@@ -208,6 +208,8 @@ def fault(actor: Actor, pattern: URLPattern, answer: Any) -> str:
     allowed = who in actor.who if may is None else role_may(actor.role, may)
     if not allowed:
         return "" if answer.status_code == 403 else "expected 403"
+    if pattern.name in ONE_S_OWN:
+        return "" if answer.status_code == 404 else "expected 404"
     if answer.status_code in {200, 204, 302, 303, 409, 422} and not leads_to_sign_in(answer):
         return ""
     return "expected the page"
