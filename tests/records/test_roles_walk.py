@@ -23,6 +23,9 @@ from tests.records.walking import World, address, every_url, make_world
 
 pytestmark = pytest.mark.django_db
 
+# Shown to the person who asked for it and to nobody else: 404 to these actors.
+ONE_S_OWN = {"index_pdf"}
+
 # Open to signed-out visitors, with what these get: (GET, POST).
 PUBLIC = {
     "home": (302, 405),

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('records', '0004_season_share_said_plainly'),
+        ('records', '0005_raw_file_may_be_missing'),
     ]
 
     operations = [
