@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from fixtures.darkroom import developed
 from fixtures.drawing import drawn_sheet
 from fixtures.lens import TowerCamera, stand_of
 from fixtures.paint import geometric_mm
@@ -288,3 +289,19 @@ def test_single_shots_are_made_and_dated_within_their_dive(story, key):
         picture.getexif().get_ifd(EXIF_IFD)[0x9003] + "+0100", "%Y:%m:%d %H:%M:%S%z"
     )
     assert dive.left_at < taken < dive.reached_at
+
+
+def test_the_darkroom_makes_in_other_processes_what_is_made_here(story):
+    """A few of each kind: the same bytes, under their names."""
+    card = replace(story.cards[4], shots=story.cards[4].shots[:1])
+    few = replace(
+        story, cards=(card,), sheets=story.sheets[:1], record_shots=story.record_shots[-1:]
+    )
+    told = []
+    made = developed(few, 2, lambda done, total: told.append((done, total)))
+    (frame,) = few.frames(card)
+
+    assert made.frames == {frame.name: frame_jpeg(frame)}
+    assert made.sheets[few.sheets[0].key] == drawn_sheet(few.sheets[0], few)
+    assert made.shots == {few.record_shots[0].key: shot_jpeg(few.record_shots[0], few)}
+    assert told[-1] == (3, 3)
