@@ -65,7 +65,7 @@ from records.models.squares import (
     SquareGoal,
     Stage,
 )
-from records.models.work import Job, JobState, PictureToMake
+from records.models.work import Job, JobState, PictureToMake, WindowToMake
 
 __all__ = [
     "DEEPEST_M",
@@ -151,4 +151,5 @@ __all__ = [
     "TrustedTablet",
     "Verdict",
     "Whereabouts",
+    "WindowToMake",
 ]

@@ -27,9 +27,10 @@ class Drawing(Searchable, Numbered):
     searched = ("n", "note", "picture.original_name")
     number_kind = NumberKind.DRAWING
 
-    picture = models.OneToOneField(
-        "records.Picture", on_delete=models.PROTECT, related_name="drawing"
+    picture = models.ForeignKey(
+        "records.Picture", on_delete=models.PROTECT, related_name="drawings"
     )
+    """A sheet is one standing drawing; a voided one lets it be brought in again."""
     dive = models.ForeignKey(
         "records.Dive", on_delete=models.PROTECT, null=True, blank=True, related_name="drawings"
     )
@@ -48,12 +49,22 @@ class Drawing(Searchable, Numbered):
     inked_from = models.ForeignKey(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="inked"
     )
+    squares_on_sheet = models.CharField(_("squares on the sheet"), max_length=200, blank=True)
+    """Their labels as they were named when the sheet came in, marked by now or not."""
     note = models.TextField(_("note"), blank=True)
 
     history = kept_history(excluded_fields=["search_text"])
 
     class Meta(Numbered.Meta):
-        pass
+        constraints = [
+            *Numbered.Meta.constraints,
+            models.UniqueConstraint(
+                fields=["picture"],
+                condition=Q(voided_at=None),
+                name="drawing_once_a_picture",
+                violation_error_message=_("This sheet is in the record already."),
+            ),
+        ]
 
 
 class Extent(models.TextChoices):

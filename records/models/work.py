@@ -71,3 +71,18 @@ class PictureToMake(models.Model):
                 fields=["file", "orientation", "recipes"], name="picturetomake_asked_once"
             )
         ]
+
+
+class WindowToMake(models.Model):
+    """A window of a grid that is asked for and not drawn yet; gone once it is."""
+
+    key = models.CharField(max_length=64, unique=True)
+    window = models.JSONField()
+    """As `records.intake.windows.Window` says it."""
+    asked_at = models.DateTimeField(default=timezone.now)
+    tries = models.PositiveSmallIntegerField(default=0)
+    words = models.TextField(blank=True)
+    """Why it cannot be drawn, once it was tried often enough."""
+
+    class Meta:
+        ordering = ["tries", "asked_at"]

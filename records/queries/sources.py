@@ -123,8 +123,7 @@ def _exceptions(season: Season, squares: Squares) -> dict[tuple[UUID, str], Exce
 
 
 def _drawn(season: Season, squares: Squares) -> dict[Surface, tuple[Drawn, ...]]:
-    latest = DrawingCheck.objects.standing().filter(drawn_square=OuterRef("pk"))
-    latest = latest.order_by("-made_at", "-pk")
+    latest = latest_check()
     drawings = (
         DrawnSquare.objects.standing()
         .filter(drawing__season=season, drawing__voided_at=None, square__in=squares)
@@ -133,7 +132,7 @@ def _drawn(season: Season, squares: Squares) -> dict[Surface, tuple[Drawn, ...]]
             why=Subquery(latest.values("why")[:1]),
             fault=Subquery(latest.values("words")[:1]),
         )
-        .order_by("drawing__n")
+        .order_by("made_at")
         .values_list("square_id", "stage_id", "extent", "verdict", "why", "fault")
     )
     found: dict[Surface, list[Drawn]] = defaultdict(list)
@@ -141,6 +140,14 @@ def _drawn(season: Season, squares: Squares) -> dict[Surface, tuple[Drawn, ...]]
         accepted = None if verdict is None else verdict == Verdict.ACCEPTED
         found[square, stage].append(Drawn(extent == Extent.WHOLE, accepted, _fault(why, fault)))
     return {surface: tuple(drawn) for surface, drawn in found.items()}
+
+
+def latest_check() -> QuerySet[DrawingCheck]:
+    """Of a drawn square as it is marked now; for a subquery. Marked anew, it waits again."""
+    of_this = DrawingCheck.objects.standing().filter(
+        drawn_square=OuterRef("pk"), made_at__gte=OuterRef("placement__made_at")
+    )
+    return of_this.order_by("-made_at", "-pk")
 
 
 def _fault(why: str | None, words: str | None) -> str:

@@ -85,6 +85,14 @@ UNTIL = {
     "stages.accept_exception": UNTIL_FIELDWORK_CLOSED,
     "stages.accept_exceptions": UNTIL_FIELDWORK_CLOSED,
     "stages.void_exception": UNTIL_FIELDWORK_CLOSED,
+    # drawings: field drawings close with the fieldwork, which their own tests try
+    "drawings.bring_in_drawing": UNTIL_DEPOSITED,
+    "drawings.edit_drawing": UNTIL_DEPOSITED,
+    "drawings.void_drawing": UNTIL_DEPOSITED,
+    "drawn_squares.place_drawn_square": UNTIL_DEPOSITED,
+    "drawn_squares.remark_square": UNTIL_DEPOSITED,
+    "drawn_squares.void_drawn_square": UNTIL_DEPOSITED,
+    "drawn_squares.check_drawn_square": UNTIL_DEPOSITED,
     # pictures
     "coverage.recount": ALWAYS,  # a cache, told anew from the same evidence
     "pictures.take_in_file": UNTIL_DEPOSITED,
