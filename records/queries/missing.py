@@ -151,8 +151,16 @@ class Group:
     squares: list[SquareState]
 
     @property
+    def said_drawn(self) -> list[SquareState]:
+        return [one for one in self.squares if one.drawing.state == State.SAID_DONE]
+
+    @property
+    def said_photographed(self) -> list[SquareState]:
+        return [one for one in self.squares if one.photographs.state == State.SAID_DONE]
+
+    @property
     def with_remarks(self) -> list[SquareState]:
-        plain = (State.WANTED, State.NOT_WANTED)
+        plain = (State.WANTED, State.SAID_DONE, State.NOT_WANTED)
         return [
             one
             for one in self.squares

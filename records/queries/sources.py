@@ -16,6 +16,7 @@ from records.models import (
     ExceptionKind,
     Extent,
     Method,
+    Outcome,
     RedoReason,
     Season,
     Square,
@@ -92,12 +93,16 @@ def evidence_of(season: Season, squares: Squares) -> EvidenceBySquare:
 
 
 def _said(season: Season, squares: Squares) -> tuple[dict[Any, Said], set[Surface]]:
-    """The latest task of a square, stage and method; and where a dive's card is being taken in."""
+    """The latest task of a square, stage and method; and where a dive's card is being taken in.
+
+    Who did not start has said nothing of the square, nor has a pair that is still down there.
+    """
     arriving = Card.objects.standing().filter(dive=OuterRef("dive"), state=CardState.ARRIVING)
     tasks = (
         DiveTask.objects.standing()
         .filter(dive__season=season, dive__voided_at=None, method__in=RECORDING)
         .filter(square__in=squares)
+        .exclude(outcome=Outcome.NOT_STARTED)
         .annotate(card_waits=Exists(arriving))
         .order_by("dive__left_surface_at", "made_at")
         .values_list("square_id", "stage_id", "method", "outcome", "dive__n", "card_waits")

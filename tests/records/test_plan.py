@@ -2,6 +2,7 @@
 
 import gzip
 import re
+from datetime import timedelta
 
 import pytest
 from django.db import connection
@@ -245,6 +246,9 @@ class TestStates:
         report = report_of(states_of(season, [grid]))
 
         assert [len(group.squares) for group in report.groups] == [2, 0, 6]
+        assert [one.label for one in report.groups[2].said_drawn] == ["L8", "N7"]
+        assert report.groups[2].with_remarks == []
+        assert [one.label for one in report.groups[0].with_remarks] == ["K7", "N8"]
         assert [one.square.label for one in report.exceptions] == ["K7", "N8"]
         assert report.exceptions[0].exception.reason == "surge"
 
@@ -308,6 +312,20 @@ class TestSources:
         )
 
         assert self.read(wanted).photographs.words == "photographs wait to be accepted"
+
+    def test_a_pair_that_did_not_start_leaves_the_last_word_standing(self, season, wanted):
+        square, stage = wanted
+        day = make_day(season)
+        for n, outcome in enumerate(["part", "not_started"]):
+            dive = make_dive(day)
+            dive.left_surface_at += timedelta(hours=n)
+            dive.reached_surface_at = None
+            dive.save()
+            DiveTask.objects.create(
+                dive=dive, square=square, stage=stage, method="drawing", outcome=outcome
+            )
+
+        assert self.read(wanted).drawing.divers_words == "divers: part done (dive 1)"
 
     def test_a_voided_dives_word_is_not_heard(self, season, wanted):
         square, stage = wanted
