@@ -101,5 +101,10 @@ def sees_site_positions(role: str, season: Season) -> bool:
 
 
 def sees_geographic(role: str, season: Season) -> bool:
-    """Latitude and longitude, and the places named on a diving day: leads and the director."""
+    """Latitude and longitude: leads and the director."""
     return role_may(role, May.LEAD) or is_released(season, Released.GEOGRAPHIC)
+
+
+def sees_diving_place(role: str, season: Season) -> bool:
+    """The place named on a diving day: those who log it, and readers only once it is released."""
+    return role_may(role, May.RECORD) or is_released(season, Released.GEOGRAPHIC)

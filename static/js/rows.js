@@ -53,7 +53,8 @@
   }
 
   function deletion(row) {
-    return row.querySelector('input[name$="-DELETE"]');
+    const boxes = row.querySelectorAll('input[name$="-DELETE"]');
+    return [...boxes].find((box) => box.closest("[data-row]") === row);
   }
 
   function hide(row) {

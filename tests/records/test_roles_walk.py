@@ -92,6 +92,18 @@ OF_A_SITE = {
     "release_withdraw": May.DIRECT,
     # shed, days and dives
     "shed": May.SEE,
+    "days": May.SEE,
+    "day_new": May.RECORD,
+    "day": May.SEE,
+    "day_edit": May.RECORD,
+    "day_void": May.LEAD,
+    "dives": May.SEE,
+    "dive_new": May.RECORD,
+    "dive_squares": May.RECORD,
+    "dive": May.SEE,
+    "dive_edit": May.RECORD,
+    "dive_surface": May.RECORD,
+    "dive_void": May.LEAD,
     # plan, stages, squares
     "plan": May.SEE,
     "square_card": May.SEE,

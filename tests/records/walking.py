@@ -72,6 +72,8 @@ def make_world() -> World:
         "use": "archive",
         "block_id": factory.make_block(season).pk,
         "release_id": factory.make_release(season).pk,
+        "day_id": dive.day_id,
+        "dive_id": dive.pk,
         "step": "close",
         "picture_id": make_picture(site, raw_file=make_stored_file()).pk,
         "recipe": "thumb",

@@ -1,0 +1,47 @@
+"""What to show of the dive register."""
+
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from records.models import DivingDay, Season
+from records.queries.dives import Filter, divers_who_dived
+from records.queries.square_words import squares_meant
+from records.refusals import Refused
+
+
+class DiveFilterForm(forms.Form):
+    day: Any = forms.ModelChoiceField(
+        None, label=_("Diving day"), required=False, empty_label=_("all")
+    )
+    diver = forms.ChoiceField(label=_("Diver"), required=False)
+    squares = forms.CharField(label=_("Square"), required=False, max_length=60)
+
+    def __init__(self, *args: Any, season: Season, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.season = season
+        days: Any = self.fields["day"]
+        days.queryset = DivingDay.objects.filter(season=season)
+        divers: Any = self.fields["diver"]
+        divers.choices = [
+            ("", _("all")),
+            *((str(diver.pk), diver.initials) for diver in divers_who_dived(season)),
+        ]
+
+    def clean_squares(self) -> list[Any]:
+        typed = self.cleaned_data["squares"]
+        try:
+            return squares_meant(self.season.site, typed) if typed.strip() else []
+        except Refused as refusal:
+            raise forms.ValidationError(refusal.words) from refusal
+
+    def chosen(self) -> Filter:
+        if not self.is_bound or not self.is_valid():
+            return Filter()
+        said = self.cleaned_data
+        return Filter(
+            day=said["day"] and said["day"].pk,
+            diver=said["diver"] or None,
+            squares=tuple(said["squares"]),
+        )

@@ -1,0 +1,151 @@
+"""The diving day: opened once a date and vessel, mended, voided, shown."""
+
+from typing import Any
+from urllib.parse import urlencode
+from uuid import UUID
+
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from records.forms.day_reading import day_initial, read_day, same_operation
+from records.forms.days import DaySheet
+from records.forms.people import ReasonForm
+from records.forms.saving import answers_in, save_or_explain
+from records.models import Dive, DivingDay
+from records.permissions import May, sees_diving_place
+from records.queries.day_changes import day_changed_since, day_entry_of, day_history
+from records.queries.days import day_offer, days_of
+from records.queries.dives import lines
+from records.refusals import Stale
+from records.verbs.days import edit_day, open_day, void_day
+from records.views.form_page import FormPage, answer_form, see_other, typed_in
+from records.views.frame import PageRequest, say_saved, season_page
+
+
+@season_page(place="shed")
+def days(request: PageRequest) -> HttpResponse:
+    page = {"days": days_of(request.season), "records": request.may(May.RECORD)}
+    return render(request, "dives/days.html", page)
+
+
+@season_page("GET", "HEAD", "POST", may=May.RECORD, place="shed")
+def day_new(request: PageRequest) -> HttpResponse:
+    sheet = DaySheet(request.season, data=typed_in(request), initial=_first(request))
+    status = 200
+    if request.method == "POST":
+        day, status = _saved(request, sheet, None)
+        if day:
+            say_saved(request, day, _("The diving day is open."))
+            dive_new = f"{reverse('dive_new', args=[request.season.code])}?day={day.pk}"
+            then_dive = request.GET.get("then") == "dive"
+            return see_other(dive_new if then_dive else reverse("shed", args=[request.season.code]))
+    offer = day_offer(request.season, same_operation)
+    return _form(request, sheet, {"offer": offer, "draft": "day-new"}, status)
+
+
+@season_page("GET", "HEAD", "POST", may=May.RECORD, place="shed")
+def day_edit(request: PageRequest, day_id: UUID) -> HttpResponse:
+    day = get_object_or_404(DivingDay.objects.standing(), season=request.season, pk=day_id)
+    initial = day_initial(day_entry_of(day)) | {"id": day.pk, "version": day.version}
+    sheet = DaySheet(request.season, data=typed_in(request), initial=initial)
+    status = 200
+    if request.method == "POST":
+        saved, status = _saved(request, sheet, day)
+        if saved:
+            say_saved(request, saved, _("The diving day is saved."))
+            return see_other(_url(request, saved))
+    return _form(request, sheet, {"day": day, "draft": f"day-{day.pk}"}, status)
+
+
+@season_page(place="shed")
+def day(request: PageRequest, day_id: UUID) -> HttpResponse:
+    found = _day(request, day_id)
+    page: dict[str, Any] = {
+        "day": found,
+        "lines": lines(Dive.objects.filter(day=found).order_by("n")),
+        "sees_place": sees_diving_place(request.membership.role, request.season),
+        "leads": request.may(May.LEAD),
+    }
+    if request.may(May.RECORD):
+        page |= {
+            "knows": True,
+            "supervisors": found.supervisors.all(),
+            "history": day_history(found),
+            "answers": found.answers.values(),
+        }
+    return render(request, "dives/day.html", page)
+
+
+@season_page("GET", "HEAD", "POST", may=May.LEAD, place="shed")
+def day_void(request: PageRequest, day_id: UUID) -> HttpResponse:
+    found = _day(request, day_id)
+    page = FormPage(
+        title=str(found),
+        answer=_("Make this diving day void? It stays to be read, with your reason."),
+        save_label=_("Make it void"),
+        cancel_url=_url(request, found),
+    )
+    return answer_form(
+        request,
+        ReasonForm(typed_in(request)),
+        page,
+        lambda said: void_day(found, said["reason"]),
+        lambda voided: (_("The diving day is void."), _url(request, voided)),
+    )
+
+
+def _url(request: PageRequest, day: DivingDay) -> str:
+    return reverse("day", args=[request.season.code, day.pk])
+
+
+def _first(request: PageRequest) -> dict[str, Any]:
+    initial: dict[str, Any] = {"date": request.season.today()}
+    if request.GET.get("same_operation"):
+        offer = day_offer(request.season, same_operation)
+        initial |= offer.values if offer else {}
+    return initial
+
+
+def _saved(
+    request: PageRequest, sheet: DaySheet, day: DivingDay | None
+) -> tuple[DivingDay | None, int]:
+    if not sheet.is_valid():
+        return None, 422
+    entry, answers = read_day(sheet), answers_in(request.POST)
+    said = sheet.form.cleaned_data
+    mine = DivingDay.objects.filter(season=request.season, made_by=request.user, pk=said["id"])
+    known = day or (mine.first() if said["version"] else None)
+
+    def act() -> DivingDay:
+        if known:
+            return edit_day(known, entry, said["version"], answers)
+        return open_day(request.season, entry, said["id"], answers)
+
+    return save_or_explain(sheet.form, act, changed=_changed)
+
+
+def _changed(stale: Stale) -> list[Any]:
+    return day_changed_since(stale.current, stale.seen_version)
+
+
+def _form(
+    request: PageRequest, sheet: DaySheet, context: dict[str, Any], status: int
+) -> HttpResponse:
+    known = context.get("day")
+    again = getattr(sheet.form, "saved_already", None)
+    shed = reverse("shed", args=[request.season.code])
+    urls = {
+        "cancel_url": _url(request, known) if known else shed,
+        "saved_url": _url(request, again) if again else "",
+        "same_url": f"?{urlencode(request.GET.dict() | {'same_operation': 'yes'})}",
+    }
+    page = {"sheet": sheet, **urls, **context}
+    return render(request, "dives/day_form.html", page, status=status)
+
+
+def _day(request: PageRequest, day_id: UUID) -> DivingDay:
+    days = DivingDay.objects.filter(season=request.season)
+    day: DivingDay = get_object_or_404(days, pk=day_id)
+    return day
