@@ -12,7 +12,7 @@ from typing import Any
 from django.urls import URLPattern, get_resolver, reverse
 
 from records.acting import acting_as
-from records.models import Role, SquareGoal, SupervisorShift
+from records.models import Dive, Role, SquareGoal, SupervisorShift
 from records.verbs.people import set_pin
 from records.verbs.tablets import trust_tablet
 from tests import factory
@@ -57,7 +57,7 @@ def make_world() -> World:
         set_pin(world.members[Role.CREW], pin="7392")
     diver = factory.make_diver(site, name="Secretdiver", initials="QX")
     factory.make_anchor(site, **ANCHOR)
-    _record_a_day(season, diver)
+    dive = _record_a_day(season, diver)
     goal = _want_a_square(season)
     world.parameters = {
         "season_code": season.code,
@@ -91,11 +91,12 @@ def _member(site: Any, role: str) -> Any:
     return factory.make_member(site, role, account=factory.make_account(f"Secretmember {role}"))
 
 
-def _record_a_day(season: Any, diver: Any) -> None:
+def _record_a_day(season: Any, diver: Any) -> Dive:
     day = factory.make_day(season, place="Secretcove")
     SupervisorShift.objects.create(day=day, name="Secretsupervisor", from_time=datetime.time(8))
     dive = factory.make_dive(day)
     factory.make_dive_member(dive, diver)
+    return dive
 
 
 def _want_a_square(season: Any) -> SquareGoal:
