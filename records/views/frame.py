@@ -3,12 +3,13 @@
 from collections.abc import Callable
 from functools import wraps
 from typing import Any, cast
+from urllib.parse import urlsplit
 
 from django.contrib import messages
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -82,7 +83,17 @@ def site_page(*methods: str, may: May = May.DIRECT) -> Callable[[View], View]:
 def to_sign_in(request: HttpRequest) -> HttpResponse:
     if request.headers.get("HX-Request"):
         return HttpResponse(status=401, headers={"HX-Redirect": reverse("sign_in")})
-    return redirect_to_login(request.get_full_path())
+    if request.method in {"GET", "HEAD"}:
+        return redirect_to_login(request.get_full_path())
+    return _to_sign_in_and_back(request)
+
+
+def _to_sign_in_and_back(request: HttpRequest) -> HttpResponse:
+    """What was pressed cannot be repeated by itself; one comes back to the page it stood on."""
+    came_from = urlsplit(request.headers.get("Referer", ""))
+    if came_from.netloc != request.get_host():
+        return redirect("sign_in")
+    return redirect_to_login(came_from.path)
 
 
 def _let_in(request: Any, site: Site, may: May) -> None:
