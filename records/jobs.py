@@ -27,7 +27,12 @@ from records.refusals import Refused
 
 log = logging.getLogger(__name__)
 
-WHERE_JOBS_LIVE: tuple[str, ...] = ("records.archive.printing", "records.intake.derivatives")
+WHERE_JOBS_LIVE: tuple[str, ...] = (
+    "records.archive.printing",
+    "records.archive.second_copy",
+    "records.intake.derivatives",
+    "records.intake.sweep",
+)
 CUT_OFFS = 3
 # Looking for work locks an SQLite database for a moment: not more often than this.
 LOOK_EVERY_S = {"quick": 1.0, "long": 2.0}

@@ -4,6 +4,7 @@ import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from typing import Protocol
 
 from django.conf import settings
 from django.db import DatabaseError, connection, transaction
@@ -26,6 +27,24 @@ class Ending(Exception):
 
 class TakenOver(Exception):
     """This attempt was given up for dead and another runs: write nothing more."""
+
+
+class Steps(Protocol):
+    """What long work tells of itself, to a job's row or to nobody."""
+
+    def total(self, count: int) -> None: ...
+
+    def step(self, message: str = "", *, done: int = 1) -> None: ...
+
+
+class Unseen:
+    """For long work that a command does in the foreground."""
+
+    def total(self, count: int) -> None:
+        """Nobody asks."""
+
+    def step(self, message: str = "", *, done: int = 1) -> None:
+        """Nobody asks."""
 
 
 class Progress:

@@ -7,6 +7,7 @@ from records.views import (
     archive_index,
     blocks,
     closing,
+    copies,
     days,
     dive_list,
     dive_log,
@@ -127,6 +128,8 @@ urlpatterns = [
         releases.release_withdraw,
         name="release_withdraw",
     ),
+    path("s/<slug:season_code>/copies", copies.copies, name="copies"),
+    path("s/<slug:season_code>/copies/sweep", copies.sweep, name="sweep"),
     # shed, days and dives
     path("s/<slug:season_code>/shed", shed.shed, name="shed"),
     path("s/<slug:season_code>/days", days.days, name="days"),

@@ -82,7 +82,8 @@ def read_raw(file: BinaryIO) -> Facts:
 
     def block() -> Image.Exif:
         found = Image.Exif()
-        found.load_from_fp(file, 0)
+        file.seek(0)
+        found.load_from_fp(file)
         return found
 
     return _read(block)

@@ -4,6 +4,7 @@ Everything here happens *before* the transaction that records the file. Only thi
 where originals lie.
 """
 
+import datetime
 import errno
 import hashlib
 import shutil
@@ -12,7 +13,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from tempfile import NamedTemporaryFile
-from typing import Any, BinaryIO, Protocol, cast
+from typing import BinaryIO, Protocol, cast
 
 from django.conf import settings
 from django.core.files.base import File
@@ -21,7 +22,7 @@ from django.utils.translation import gettext as _
 
 from records.intake import decode, exif
 from records.intake.recognise import HEAD_BYTES, RAW, Kind, Recognised, is_raw_tiff, recognise
-from records.intake.storage import PART
+from records.intake.storage import PART, PARTS
 from records.models import StoredFile
 from records.refusals import Refused
 
@@ -41,6 +42,10 @@ class NoRoom(Refused):
 
 class BrokenOff(Refused):
     """The sender went away in the middle."""
+
+
+class OriginalMissing(Refused):
+    """An original is not in its place."""
 
 
 @dataclass(frozen=True)
@@ -230,7 +235,7 @@ def open_original(file: StoredFile) -> BinaryIO:
     try:
         return cast(BinaryIO, _storage().open(name_of(file.sha256), "rb"))
     except FileNotFoundError as error:
-        raise Refused(
+        raise OriginalMissing(
             _(
                 "The original of this picture is not in its place. Nothing was changed. Tell the "
                 "director: it may be on the second copy."
@@ -262,9 +267,26 @@ def kept_digests() -> Iterator[str]:
                 yield name
 
 
-def kept_since(sha256: str) -> Any:
+def kept_since(sha256: str) -> datetime.datetime:
     """When an original came in, by its storage."""
     return _storage().get_modified_time(name_of(sha256))
+
+
+def remove_leftovers(before: datetime.datetime) -> int:
+    """Remove what cut-off arrivals left behind before then; returns how many there were."""
+    storage = _storage()
+    names = [f"{PARTS}/{name}" for name in _listed(storage, PARTS)[1]]
+    old = [name for name in names if storage.get_modified_time(name) < before]
+    for name in old:
+        storage.delete(name)
+    arrivals = [
+        place
+        for place in incoming_folder().glob(f"*{PART}")
+        if place.stat().st_mtime < before.timestamp()
+    ]
+    for place in arrivals:
+        place.unlink(missing_ok=True)
+    return len(old) + len(arrivals)
 
 
 def _listed(storage: Storage, folder: str) -> tuple[list[str], list[str]]:

@@ -9,6 +9,8 @@ from django.core.files.storage import FileSystemStorage
 from django.utils.deconstruct import deconstructible
 
 PART = ".part"
+PARTS = "parts"
+"""The folder of a storage where files lie until they are whole."""
 
 
 @deconstructible(path="records.intake.storage.DurableStorage")
@@ -27,7 +29,8 @@ class DurableStorage(FileSystemStorage):
             return name
         new_folders = [folder for folder in place.parents if not folder.exists()]
         place.parent.mkdir(parents=True, exist_ok=True)
-        part = place.with_name(f"{uuid4().hex}{PART}")
+        part = Path(self.path(PARTS)) / f"{uuid4().hex}{PART}"
+        part.parent.mkdir(exist_ok=True)
         try:
             _bring(content, part)
             part.chmod(0o444)

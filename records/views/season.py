@@ -13,6 +13,7 @@ from records.forms.season import SeasonForm
 from records.models import Season, Site
 from records.permissions import May
 from records.queries.changes import entries
+from records.queries.copies import second_copy_reminder
 from records.queries.people import papers_in_force
 from records.queries.season import standing
 from records.verbs.season import edit_season
@@ -52,6 +53,7 @@ DOORS = {
     "tablets": gettext_lazy("Tablets"),
     "season_edit": gettext_lazy("Season settings"),
     "releases": gettext_lazy("Releases"),
+    "copies": gettext_lazy("Second copy and originals"),
     "closing": gettext_lazy("Closing the season"),
 }
 
@@ -63,13 +65,17 @@ def doors(request: PageRequest) -> list[Door]:
     if request.may(May.PAPERS):
         in_force = papers_in_force(request.site, request.season.today())
         run_out = sum(state.run_out for state in in_force)
+    copy_due = request.may(May.DIRECT) and second_copy_reminder() != ""
     states = {
         "divers": _divers(counts["divers"], run_out),
         "people": _people(counts["people"]),
         "tablets": _tablets(counts["tablets"]),
+        "copies": _("a copy is due") if copy_due else "",
     }
+    wanting = {"divers"} if run_out else set()
+    wanting |= {"copies"} if copy_due else set()
     return [
-        Door(str(label), url, states.get(name, ""), wants=name == "divers" and run_out > 0)
+        Door(str(label), url, states.get(name, ""), wants=name in wanting)
         for name, label in DOORS.items()
         if (url := door_to(request, name))
     ]

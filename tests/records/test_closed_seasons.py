@@ -105,6 +105,8 @@ UNTIL = {
     "tower.plan_run": UNTIL_FIELDWORK_CLOSED,
     "tower.edit_run": UNTIL_FIELDWORK_CLOSED,
     # long work
+    "copies.ask_second_copy": ALWAYS,
+    "copies.ask_sweep": ALWAYS,
     "jobs.stop_job": ALWAYS,
     "jobs.start_job_again": ALWAYS,
 }

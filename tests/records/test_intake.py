@@ -113,6 +113,18 @@ def test_raw_files_and_videos_are_kept_untouched_and_not_shown(season, crew, con
         assert original.read() == content
 
 
+def test_a_raw_file_built_like_a_tiff_says_when_it_was_taken(season, crew):
+    block = made.exif_block()
+    block[50706] = b"\x01\x04\x00\x00"  # DNGVersion
+    content = block.tobytes().removeprefix(b"Exif\0\0") + bytes(9000)
+
+    picture = bring(season, content, name="P0001.DNG")
+
+    assert picture.file.media_type == "image/x-raw"
+    assert picture.exif["model"] == "Pelagia 24"
+    assert picture.taken_at == datetime.datetime(2031, 6, 10, 7, 15, 2, 250_000, datetime.UTC)
+
+
 HTML = b"<!doctype html><script>alert(1)</script>" + b" " * 5000
 BAD = {
     "empty": (b"", "empty"),

@@ -90,6 +90,8 @@ OF_A_SITE = {
     "releases": May.DIRECT,
     "release_new": May.DIRECT,
     "release_withdraw": May.DIRECT,
+    "copies": May.DIRECT,
+    "sweep": May.DIRECT,
     # shed, days and dives
     "shed": May.SEE,
     "days": May.SEE,

@@ -1,0 +1,94 @@
+"""A look over all originals: does every file have its row, and every row its file?"""
+
+import datetime
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from django.db.models import Exists, OuterRef
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from records.intake.originals import is_in_place, kept_digests, kept_since, remove_leftovers
+from records.jobs import job
+from records.models import IncomingFrame, Picture, StoredFile
+from records.progress import Steps
+
+OLD = datetime.timedelta(days=1)
+NAMES_TOLD = 50
+AT_A_TIME = 500
+
+
+@dataclass(frozen=True)
+class Swept:
+    """What a sweep found; names and digests at most `NAMES_TOLD` of each."""
+
+    originals: int
+    missing: int
+    missing_names: list[str]
+    without_row: int
+    without_row_digests: list[str]
+    without_picture: int
+    leftovers_removed: int
+
+    @property
+    def is_well(self) -> bool:
+        return not (self.missing or self.without_row or self.without_picture)
+
+
+@job("sweep", queue="long", words=gettext_lazy("Looking over the originals"))
+def sweep_job(progress: Steps) -> dict[str, Any]:
+    return asdict(sweep(progress))
+
+
+def sweep(progress: Steps, now: datetime.datetime | None = None) -> Swept:
+    """Compare files and rows. Only leftovers of cut-off arrivals, a day old, are removed."""
+    old = (now or timezone.now()) - OLD
+    progress.total(StoredFile.objects.count())
+    missing = list(_missing(progress))
+    strays = [sha256 for sha256 in _without_row() if kept_since(sha256) < old]
+    return Swept(
+        originals=StoredFile.objects.count(),
+        missing=len(missing),
+        missing_names=_names(missing[:NAMES_TOLD]),
+        without_row=len(strays),
+        without_row_digests=strays[:NAMES_TOLD],
+        without_picture=_without_picture(old),
+        leftovers_removed=remove_leftovers(old),
+    )
+
+
+def _missing(progress: Steps) -> Iterator[StoredFile]:
+    for file in StoredFile.objects.order_by("pk").iterator(AT_A_TIME):
+        progress.step(_("Comparing files with the record"))
+        if not is_in_place(file):
+            yield file
+
+
+def _names(files: list[StoredFile]) -> list[str]:
+    pictures = Picture.objects.filter(file__in=files) | Picture.objects.filter(raw_file__in=files)
+    return sorted(set(pictures.values_list("original_name", flat=True)))
+
+
+def _without_row() -> Iterator[str]:
+    batch: list[str] = []
+    for sha256 in kept_digests():
+        batch.append(sha256)
+        if len(batch) == AT_A_TIME:
+            yield from _unknown(batch)
+            batch = []
+    yield from _unknown(batch)
+
+
+def _unknown(batch: list[str]) -> list[str]:
+    known = set(StoredFile.objects.filter(sha256__in=batch).values_list("sha256", flat=True))
+    return [sha256 for sha256 in batch if sha256 not in known]
+
+
+def _without_picture(old: datetime.datetime) -> int:
+    """Files that were recorded and that nothing shows or waits for."""
+    unused: Any = StoredFile.objects.filter(made_at__lt=old)
+    for model, name in ((Picture, "file"), (Picture, "raw_file"), (IncomingFrame, "file")):
+        unused = unused.filter(~Exists(model.objects.filter(**{name: OuterRef("pk")})))
+    return int(unused.count())
