@@ -69,6 +69,7 @@ def plan_report(request: PageRequest) -> HttpResponse:
         return render(request, "squares/no_grid.html", _doors(request))
     states = states_of(request.season, [choice.grid], choice.stage)
     context = {
+        **_doors(request),
         "choice": choice,
         "counts": count(states),
         "stage_chips": stage_chips(choice),
@@ -78,9 +79,10 @@ def plan_report(request: PageRequest) -> HttpResponse:
 
 
 def _doors(request: PageRequest) -> dict[str, bool]:
-    """What the person may go on to do from here, while the season takes fieldwork."""
+    """What the person may go on to do from here, while the season takes fieldwork; and see."""
     is_open = request.season.phase() == Phase.OPEN
     return {
+        "sees_names": request.may(May.RECORD),
         "may_record": is_open and request.may(May.RECORD),
         "may_lead": is_open and request.may(May.LEAD),
         "may_direct": is_open and request.may(May.DIRECT),

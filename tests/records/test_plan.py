@@ -17,6 +17,7 @@ from records.queries.plan import draw_plan
 from records.queries.squares import SquareState, states_of
 from records.verbs.guard import void
 from tests.factory import (
+    make_account,
     make_day,
     make_dive,
     make_goal,
@@ -166,7 +167,7 @@ def sign_in(client, season):
 
 def fill(season, columns, rows, **grid):
     """A grid of wanted squares, every third said done, every seventh with an exception."""
-    lead = make_member(season.site, Role.LEAD).account
+    lead = make_member(season.site, Role.LEAD, account=make_account("Tamsin Holt")).account
     grid = make_grid(season.site, **{"first_column": "K", "first_row": "7"} | grid)
     squares = Square.objects.bulk_create(
         Square(grid=grid, column=column, row=row)
@@ -466,6 +467,19 @@ class TestPages:
             assert "surge" in text
             assert "drawing: done" in text
             assert reverse("goal", args=[season.code, goal.pk]) in text
+
+    @pytest.mark.parametrize(("role", "sees"), [(Role.READER, False), (Role.CREW, True)])
+    @pytest.mark.parametrize("name", ["square_card", "plan_report"])
+    def test_readers_are_not_told_who_accepted_an_exception(
+        self, client, season, sign_in, name, role, sees
+    ):
+        fill(season, 2, 1)
+        sign_in(role)
+
+        page = client.get(reverse(name, args=[season.code]) + "?at=0,0").content.decode()
+
+        assert "surge" in page
+        assert ("Tamsin Holt" in page) is sees
 
     @pytest.mark.parametrize(
         "query", ["?grid=none", "?stage=9", "?stage=x", "?grid=P&stage=9", "?at=99,99"]
