@@ -32,6 +32,7 @@ WHERE_JOBS_LIVE: tuple[str, ...] = (
     "records.archive.second_copy",
     "records.intake.derivatives",
     "records.intake.sweep",
+    "records.intake.windows",
 )
 CUT_OFFS = 3
 # Looking for work locks an SQLite database for a moment: not more often than this.

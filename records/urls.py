@@ -35,6 +35,7 @@ from records.views import (
     stages,
     tablets,
     to_come,
+    windows,
 )
 
 urlpatterns = [
@@ -198,6 +199,7 @@ urlpatterns = [
         picture_files.picture_file,
         name="picture_file",
     ),
+    path("s/<slug:season_code>/windows/<str:window>", windows.window, name="window"),
     # finds
     path("s/<slug:season_code>/finds", to_come.finds, name="finds"),
     # long work

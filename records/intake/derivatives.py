@@ -14,6 +14,7 @@ from django.utils.translation import gettext_lazy
 
 from records.intake.pool import Order, Processes
 from records.intake.recipes import together_with
+from records.intake.windows import draw_waiting
 from records.jobs import ask, job
 from records.models import Picture, PictureToMake
 from records.progress import Progress
@@ -56,6 +57,7 @@ class _Making:
         idle_since = time.monotonic()
         while True:
             self._hand_out()
+            draw_waiting(1)  # somebody looks at a square while a whole card comes in
             if self.under_way:
                 self._take_back()
                 idle_since = time.monotonic()

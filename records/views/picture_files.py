@@ -29,17 +29,17 @@ def picture_file(request: PageRequest, picture_id: UUID, recipe: str) -> HttpRes
     if recipe not in RECIPES:
         raise Http404
     if not picture.file.is_shown:
-        return _said(request, _("Kept, not shown: a raw file or a video."))
+        return said(request, _("Kept, not shown: a raw file or a video."))
     turn = f"{picture.file_id.hex}-o{picture.orientation}"
     etag = quote_etag(f"{turn}-{recipe}-v{RECIPES[recipe].version}")
     unchanged = get_conditional_response(request, etag=etag)
     if unchanged is not None:
-        return _for_one_person(unchanged, etag)
+        return for_one_person(unchanged, etag)
     try:
         made = open_derived(picture, recipe)
     except FileNotFoundError:
         return _asked_for(request, picture, recipe)
-    return _for_one_person(FileResponse(made, content_type="image/jpeg"), etag)
+    return for_one_person(FileResponse(made, content_type="image/jpeg"), etag)
 
 
 @season_page(may=May.RECORD, place="pictures")
@@ -82,13 +82,13 @@ def _asked_for(request: PageRequest, picture: Picture, recipe: str) -> HttpRespo
     words = why_unmade(picture)
     if not words and not is_under_way(picture, recipe):
         want_shown(request.season, picture, recipe)
-    return _said(request, words or _("This picture is being made."))
+    return said(request, words or _("This picture is being made."))
 
 
-def _said(request: PageRequest, words: str) -> HttpResponse:
+def said(request: PageRequest, words: str) -> HttpResponse:
     """Words in a picture's place; asked for again the next time."""
-    said = {"words": words, "lines": wrap(words, LINE_LENGTH)}
-    answer = render(request, "pictures/said.svg", said, content_type="image/svg+xml")
+    shown = {"words": words, "lines": wrap(words, LINE_LENGTH)}
+    answer = render(request, "pictures/said.svg", shown, content_type="image/svg+xml")
     patch_cache_control(answer, private=True, no_store=True)
     return answer
 
@@ -104,7 +104,7 @@ def _download(file: StoredFile, name: str) -> HttpResponse:
     return cast(HttpResponse, answer)
 
 
-def _for_one_person(answer: Any, etag: str) -> HttpResponse:
+def for_one_person(answer: Any, etag: str) -> HttpResponse:
     """The browser may keep it, and asks each time whether it still may show it."""
     answer.headers["ETag"] = etag
     patch_cache_control(answer, private=True, no_cache=True)

@@ -94,6 +94,7 @@ UNTIL = {
     "drawn_squares.void_drawn_square": UNTIL_DEPOSITED,
     "drawn_squares.check_drawn_square": UNTIL_DEPOSITED,
     # pictures
+    "windows.want_window": ALWAYS,  # what the screen needs is made anew at any time
     "coverage.recount": ALWAYS,  # a cache, told anew from the same evidence
     "pictures.take_in_file": UNTIL_DEPOSITED,
     "pictures.take_in_picture": UNTIL_DEPOSITED,

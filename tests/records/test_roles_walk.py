@@ -132,6 +132,7 @@ OF_A_SITE = {
     "picture_file": May.SEE,
     "picture_original": May.RECORD,
     "picture_raw": May.RECORD,
+    "window": May.SEE,
     # finds
     "finds": May.SEE,
     # long work

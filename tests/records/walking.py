@@ -12,10 +12,12 @@ from typing import Any
 from django.urls import URLPattern, get_resolver, reverse
 
 from records.acting import acting_as
+from records.intake.windows import GridWindow
 from records.models import Dive, Role, SquareGoal, SupervisorShift
 from records.verbs.people import set_pin
 from records.verbs.tablets import trust_tablet
 from tests import factory
+from tests.factory_drawings import make_drawing, make_drawn_square
 from tests.factory_pictures import make_picture, make_stored_file
 from tests.records import slow_jobs as _slow_jobs  # noqa: F401  (registers the kinds of work)
 
@@ -59,6 +61,8 @@ def make_world() -> World:
     factory.make_anchor(site, **ANCHOR)
     dive = _record_a_day(season, diver)
     goal = _want_a_square(season)
+    with acting_as(world.members[Role.LEAD].account):
+        drawn = make_drawn_square(make_drawing(season, drawn_by=diver), goal.square, goal.stage)
     world.parameters = {
         "season_code": season.code,
         "site_code": site.code,
@@ -77,6 +81,10 @@ def make_world() -> World:
         "step": "close",
         "picture_id": make_picture(site, raw_file=make_stored_file()).pk,
         "recipe": "thumb",
+        "drawing_id": drawn.drawing_id,
+        "drawn_id": drawn.pk,
+        "square_id": drawn.square_id,
+        "window": GridWindow.of_square(drawn.placement, drawn.square).token,
         "grid_code": goal.square.grid.code,
         "order": goal.stage.order,
         "goal_id": goal.pk,
