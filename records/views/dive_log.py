@@ -8,11 +8,11 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from records.forms.dive_initial import initial_of, same_team
+from records.forms.dive_initial import initial_of
 from records.forms.dive_reading import read
 from records.forms.dive_sheet import DiveSheet
 from records.forms.saving import answers_in, save_or_explain
-from records.models import Dive, DivingDay
+from records.models import Dive
 from records.permissions import May
 from records.queries.dive_changes import changed_since
 from records.queries.dive_states import entry_of
@@ -20,6 +20,7 @@ from records.queries.kits import kits_of, offers_of
 from records.queries.square_words import open_squares
 from records.refusals import Stale
 from records.verbs.dives import edit_dive, log_dive
+from records.views.dive_start import days_to_log_on, first_shown
 from records.views.form_page import see_other
 from records.views.frame import PageRequest, say_saved, season_page
 
@@ -30,10 +31,10 @@ def dive_new(request: PageRequest) -> HttpResponse:
         sheet = _sheet(request, data=request.POST)
         dive, status = _saved(request, sheet, None)
         return _on(request, dive) if dive else _page(request, sheet, None, status)
-    days = _days_to_log_on(request)
+    days = days_to_log_on(request)
     if not days:
         return redirect(f"{reverse('day_new', args=[request.season.code])}?then=dive")
-    return _page(request, _sheet(request, initial=_first(request, days[0])), None)
+    return _page(request, _sheet(request, initial=first_shown(request, days[0])), None)
 
 
 @season_page("GET", "HEAD", "POST", may=May.RECORD, place="shed")
@@ -51,31 +52,6 @@ def dive_edit(request: PageRequest, dive_id: UUID) -> HttpResponse:
 def _sheet(request: PageRequest, **options: Any) -> DiveSheet:
     check_url = reverse("dive_squares", args=[request.season.code])
     return DiveSheet(request.season, check_url=check_url, **options)
-
-
-def _days_to_log_on(request: PageRequest) -> list[DivingDay]:
-    days = DivingDay.objects.standing().filter(season=request.season)
-    if asked := request.GET.get("day"):
-        return [get_object_or_404(days, pk=_key(asked))]
-    return list(days.filter(date=request.season.today()))
-
-
-def _first(request: PageRequest, day: DivingDay) -> dict[str, Any]:
-    """What the link brought along: a square of the plan, the team of an earlier dive."""
-    initial: dict[str, Any] = {"day": day}
-    if square := request.GET.get("square"):
-        initial["tasks"] = [{"squares": square}]
-    if team := request.GET.get("same_team"):
-        dives = Dive.objects.filter(season=request.season)
-        initial["members"] = same_team(entry_of(get_object_or_404(dives, pk=_key(team))))
-    return initial
-
-
-def _key(text: str) -> UUID | None:
-    try:
-        return UUID(text)
-    except ValueError:
-        return None
 
 
 def _saved(request: PageRequest, sheet: DiveSheet, dive: Dive | None) -> tuple[Dive | None, int]:

@@ -352,9 +352,11 @@ def test_a_stale_edit_shows_what_changed_and_can_be_saved_knowingly(crew, season
 
 
 def test_a_link_from_the_plan_brings_its_square_along(crew, season, day, squares):
-    page = crew.get(at("dive_new", season, query=f"?day={day.pk}&square=L7")).content.decode()
-
-    assert 'name="tasks-0-squares" value="L7"' in page
+    for told in ("L7", squares[1].pk):
+        query = f"?day={day.pk}&square={told}&stage={squares[1].goals.get().stage_id}"
+        row = crew.get(at("dive_new", season, query=query)).context["sheet"].tasks[0]
+        assert row["squares"].value() == "L7"
+        assert row["stage"].value() == squares[1].goals.get().stage_id
 
 
 def test_the_last_team_is_offered_and_only_filled_in_on_request(crew, season, day, pair):
