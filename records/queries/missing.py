@@ -130,20 +130,6 @@ def count(states: list[SquareState]) -> Counts:
 
 
 @dataclass(frozen=True)
-class Wanting:
-    """What a season still wants, each square in its present stage."""
-
-    counts: Counts
-    squares: list[SquareState]
-
-
-def wanting(season: Season) -> Wanting:
-    """For the shed page: the counts, and the squares from which something is missing."""
-    states = states_of(season, grids_of(season.site))
-    return Wanting(count(states), [one for one in states if one.missing])
-
-
-@dataclass(frozen=True)
 class Group:
     """Squares that want the same; of some there is more to tell."""
 

@@ -3,7 +3,7 @@
 from typing import Any
 from uuid import UUID
 
-from django.http import HttpResponse, HttpResponseRedirect
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -15,6 +15,7 @@ from records.permissions import May
 from records.queries.card import card_of
 from records.queries.squares import state_of_goal
 from records.verbs import stages as verbs
+from records.views.form_page import see_other
 from records.views.frame import PageRequest, say_saved, season_page
 from records.views.plan_choice import query_of
 
@@ -110,4 +111,4 @@ def _goal(request: PageRequest, goal_id: UUID) -> SquareGoal:
 
 def _to_plan(request: PageRequest, goal: SquareGoal) -> HttpResponse:
     url = reverse("plan", args=[request.season.code]) + query_of(goal.square)
-    return HttpResponseRedirect(url, status=303)
+    return see_other(url)

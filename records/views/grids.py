@@ -5,7 +5,7 @@ from decimal import Decimal
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpResponse, HttpResponseRedirect
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -20,6 +20,7 @@ from records.queries.plan import draw_plan
 from records.queries.squares import grids_counted, states_of
 from records.verbs import squares as verbs
 from records.verbs.squares import GridEntry
+from records.views.form_page import see_other
 from records.views.frame import PageRequest, say_saved, season_page
 
 OF_ENTRY = [one.name for one in fields(GridEntry)]
@@ -104,7 +105,7 @@ def grid_void(request: PageRequest, grid_code: str) -> HttpResponse:
     if voided is None:
         return _page(request, grid, status, void_form=form)
     say_saved(request, voided, _("The grid is void; it stays in the record with its reason."))
-    return HttpResponseRedirect(reverse("grids", args=[request.season.code]), status=303)
+    return see_other(reverse("grids", args=[request.season.code]))
 
 
 def _page(request: PageRequest, grid: Grid, status: int = 200, **shown: Any) -> HttpResponse:
@@ -136,4 +137,4 @@ def _grid(request: PageRequest, code: str) -> Grid:
 
 
 def _to(request: PageRequest, grid: Grid) -> HttpResponse:
-    return HttpResponseRedirect(reverse("grid", args=[request.season.code, grid.code]), status=303)
+    return see_other(reverse("grid", args=[request.season.code, grid.code]))

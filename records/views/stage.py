@@ -4,7 +4,7 @@ from dataclasses import replace
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpResponse, HttpResponseRedirect
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -18,6 +18,7 @@ from records.queries.missing import count
 from records.queries.plan import draw_plan
 from records.queries.squares import states_of
 from records.verbs import stages as verbs
+from records.views.form_page import see_other
 from records.views.frame import PageRequest, say_saved, season_page
 from records.views.plan_choice import Choice, grid_chips, read_choice
 
@@ -75,9 +76,7 @@ def stage_name(request: PageRequest, order: int) -> HttpResponse:
     if saved is None:
         return _page(request, order, status, name_form=form)
     say_saved(request, saved, _("The stage has its new name."))
-    return HttpResponseRedirect(
-        reverse("stage", args=[request.season.code, saved.order]), status=303
-    )
+    return see_other(reverse("stage", args=[request.season.code, saved.order]))
 
 
 @season_page("POST", may=May.LEAD, place="plan")
@@ -87,7 +86,7 @@ def stage_void(request: PageRequest, order: int) -> HttpResponse:
     if voided is None:
         return _page(request, order, status, void_form=form)
     say_saved(request, voided, _("The stage is void; it stays in the record with its reason."))
-    return HttpResponseRedirect(reverse("stages", args=[request.season.code]), status=303)
+    return see_other(reverse("stages", args=[request.season.code]))
 
 
 def _page(request: PageRequest, order: int, status: int = 200, **shown: Any) -> HttpResponse:
@@ -125,4 +124,4 @@ def _choice(request: PageRequest, order: int) -> Choice:
 
 def _back(request: PageRequest, stage: Stage, choice: Choice) -> HttpResponse:
     url = reverse("stage", args=[request.season.code, stage.order])
-    return HttpResponseRedirect(url + choice.but(stage=None, at=None), status=303)
+    return see_other(url + choice.but(stage=None, at=None))

@@ -1,6 +1,6 @@
 """The stages of a season, for the recording lead."""
 
-from django.http import HttpResponse, HttpResponseRedirect
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -11,6 +11,7 @@ from records.models import Stage
 from records.permissions import May
 from records.queries.missing import stages_counted
 from records.verbs.stages import open_stage
+from records.views.form_page import see_other
 from records.views.frame import PageRequest, say_saved, season_page
 
 
@@ -26,7 +27,7 @@ def stages(request: PageRequest) -> HttpResponse:
             say_saved(
                 request, stage, _("The stage is open. Now say what is wanted of which squares.")
             )
-            return HttpResponseRedirect(_url(request, stage), status=303)
+            return see_other(_url(request, stage))
     context = {"form": form, "stages": stages_counted(request.season), "query": _query(request)}
     return render(request, "squares/stages.html", context, status=status)
 

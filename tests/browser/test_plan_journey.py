@@ -36,7 +36,7 @@ def season():
     SquareGoal.objects.bulk_create(
         SquareGoal(stage=stage, square=one, photographs_wanted=one.column > 1) for one in squares
     )
-    dive = make_dive(make_day(season))
+    dive = make_dive(make_day(season, date=season.today()))
     DiveTask.objects.create(
         dive=dive, square=squares[0], stage=stage, method="drawing", outcome="done"
     )
@@ -93,6 +93,8 @@ def test_a_diver_finds_what_is_missing_and_opens_a_square(page, at, sign_in):
     expect(card.get_by_role("heading", name="L8")).to_be_visible()
     assert_accessible(page)
     assert_touchable(page)
+    card.get_by_role("link", name="Log a dive here").click()
+    expect(page.locator("input[value=L8]")).to_be_visible()
 
 
 @pytest.mark.parametrize("window", [PHONE, LAPTOP])
