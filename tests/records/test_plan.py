@@ -6,8 +6,10 @@ from datetime import timedelta
 
 import pytest
 from django.db import connection
+from django.template.loader import render_to_string
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from django.utils import translation
 
 from records.acting import acting_as
 from records.models import DiveTask, Method, Role, Square, SquareException, SquareGoal
@@ -376,6 +378,19 @@ class TestDrawing:
         plan = draw_plan(grid, states_of(season, [grid]))
 
         assert plan.arrow.turn_deg == turn_deg
+
+    def test_coordinates_keep_their_point_where_numbers_have_a_comma(self, season):
+        grid = make_grid(season.site, bearing_deg=12.5, side_m=0.5)
+        make_square(grid)
+        plan = draw_plan(grid, states_of(season, [grid]))
+
+        with translation.override("de"):
+            svg = render_to_string("squares/_svg.html", {"plan": plan})
+
+        numbers = re.findall(r' (?:viewBox|x|y|font-size|transform|d)="([^"]*)"', svg)
+        assert len(numbers) > 10
+        assert not any("," in one for one in numbers)
+        assert ">0,2 m<" in svg
 
     @pytest.mark.parametrize(("columns", "rows"), [(1, 1), (10, 6), (40, 25), (3, 60), (90, 2)])
     @pytest.mark.parametrize("side_m", [0.5, 1, 2])
