@@ -1,13 +1,28 @@
 """The demo season: through the verbs that pages call, whole or finished later, or not at all."""
 
 import sys
+from io import BytesIO
 
+import numpy as np
 import pytest
 from django.db import models
+from PIL import Image
 
-from fixtures import loader
+from fixtures import darkroom, loader
+from fixtures.darkroom import Developed
+from fixtures.drawing import DrawnSheet
+from fixtures.exif import Exposure, jpeg
 from fixtures.names import key
-from records.models import Account, Dive, DiveTask, Job, SquareException, SquareGoal
+from records.models import (
+    Account,
+    Dive,
+    DiveTask,
+    Drawing,
+    DrawnSquare,
+    Job,
+    SquareException,
+    SquareGoal,
+)
 from records.models.base import Record
 from tests.factory import make_account
 
@@ -38,6 +53,57 @@ def only_through_verbs(monkeypatch):
     monkeypatch.setitem(sys.modules, "tests.factory", None)
 
 
+@pytest.fixture(autouse=True)
+def blank_pictures(monkeypatch, tmp_path, settings):
+    """Blank sheets and frames of the right sizes: the true ones take a minute to make."""
+    settings.STORAGES = settings.STORAGES | {
+        "default": {
+            "BACKEND": "django.core.files.storage.FileSystemStorage",
+            "OPTIONS": {"location": str(tmp_path)},
+        }
+    }
+    monkeypatch.setattr(darkroom, "developed", blank)
+
+
+def blank(story, told=None) -> Developed:
+    frames = [frame for card in story.cards for frame in story.frames(card)]
+    return Developed(
+        frames=_MadeWhenAsked(
+            {one.name: (index, one.taken_at) for index, one in enumerate(frames)}
+        ),
+        sheets={
+            one.key: DrawnSheet(_png(index), {spec.square: CORNERS for spec in one.squares})
+            for index, one in enumerate(story.sheets)
+        },
+        shots={
+            one.key: jpeg(_grey(300, 200, index), story.taken_at(one), Exposure())
+            for index, one in enumerate(story.record_shots)
+        },
+    )
+
+
+class _MadeWhenAsked(dict):
+    def __getitem__(self, name: str) -> bytes:
+        index, taken_at = super().__getitem__(name)
+        return jpeg(_grey(2000, 1333, index), taken_at, Exposure())
+
+
+CORNERS = ((20.0, 180.0), (180.0, 180.0), (180.0, 20.0), (20.0, 20.0))
+
+
+def _grey(width: int, height: int, unlike: int) -> np.ndarray:
+    picture = np.full((height, width, 3), 128, np.uint8)
+    picture[:64, :64] = unlike * 2 % 256
+    picture[64:128, :64] = unlike // 4
+    return picture
+
+
+def _png(unlike: int) -> bytes:
+    out = BytesIO()
+    Image.fromarray(_grey(300, 200, unlike)).save(out, "PNG")
+    return out.getvalue()
+
+
 def load() -> list[str]:
     said: list[str] = []
     loader.load_demo(said.append)
@@ -52,6 +118,8 @@ def test_the_demo_comes_in_through_the_verbs(only_through_verbs):
     assert Dive.objects.filter(reached_surface_at=None).count() == 1
     assert SquareGoal.objects.filter(square__grid__code="P", stage__order=1).count() == 60
     assert SquareException.objects.count() == 6
+    assert Drawing.objects.count() == 28
+    assert DrawnSquare.objects.count() == 32
     assert all(row.history.count() == 1 for row in DiveTask.objects.all()[:5])
     assert any("director: sign-in name amara, password" in line for line in said)
 
@@ -82,8 +150,8 @@ class CutShort(Exception):
 
 
 @pytest.mark.django_db
-@pytest.mark.parametrize("after", [1, 20, 75, 150])
-def test_a_load_cut_short_is_finished_at_the_next_start(monkeypatch, after):
+@pytest.mark.parametrize("after", [20, 150, 600])
+def test_a_load_cut_short_is_finished_at_the_next_start(after):
     whole = models.Model.save_base
     left = [after]
 
@@ -94,10 +162,10 @@ def test_a_load_cut_short_is_finished_at_the_next_start(monkeypatch, after):
                 raise CutShort
         return whole(self, *args, **kwargs)
 
-    monkeypatch.setattr(models.Model, "save_base", save_base)
-    with pytest.raises(CutShort):
-        load()
-    monkeypatch.undo()
+    with pytest.MonkeyPatch.context() as cut:
+        cut.setattr(models.Model, "save_base", save_base)
+        with pytest.raises(CutShort):
+            load()
 
     load()
 
