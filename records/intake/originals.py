@@ -22,7 +22,7 @@ from django.utils.translation import gettext as _
 
 from records.intake import decode, exif
 from records.intake.recognise import HEAD_BYTES, RAW, Kind, Recognised, is_raw_tiff, recognise
-from records.intake.storage import PART, PARTS
+from records.intake.storage import PART, listed
 from records.models import StoredFile
 from records.refusals import Refused
 
@@ -261,8 +261,8 @@ def is_in_place(file: StoredFile) -> bool:
 def kept_digests() -> Iterator[str]:
     """The digests of all originals that are kept, with or without a row."""
     storage = _storage()
-    for part in _listed(storage, FOLDER)[0]:
-        for name in _listed(storage, f"{FOLDER}/{part}")[1]:
+    for part in listed(storage, FOLDER)[0]:
+        for name in listed(storage, f"{FOLDER}/{part}")[1]:
             if len(name) == 64 and name.startswith(part):
                 yield name
 
@@ -270,31 +270,6 @@ def kept_digests() -> Iterator[str]:
 def kept_since(sha256: str) -> datetime.datetime:
     """When an original came in, by its storage."""
     return _storage().get_modified_time(name_of(sha256))
-
-
-def remove_leftovers(before: datetime.datetime) -> int:
-    """Remove what cut-off arrivals left behind before then; returns how many there were."""
-    storage = _storage()
-    names = [f"{PARTS}/{name}" for name in _listed(storage, PARTS)[1]]
-    old = [name for name in names if storage.get_modified_time(name) < before]
-    for name in old:
-        storage.delete(name)
-    arrivals = [
-        place
-        for place in incoming_folder().glob(f"*{PART}")
-        if place.stat().st_mtime < before.timestamp()
-    ]
-    for place in arrivals:
-        place.unlink(missing_ok=True)
-    return len(old) + len(arrivals)
-
-
-def _listed(storage: Storage, folder: str) -> tuple[list[str], list[str]]:
-    try:
-        folders, files = storage.listdir(folder)
-    except FileNotFoundError:
-        return [], []
-    return sorted(folders), sorted(files)
 
 
 def name_of(sha256: str) -> str:

@@ -5,7 +5,7 @@ from pathlib import Path
 from uuid import uuid4
 
 from django.core.files.base import File
-from django.core.files.storage import FileSystemStorage
+from django.core.files.storage import FileSystemStorage, Storage
 from django.utils.deconstruct import deconstructible
 
 PART = ".part"
@@ -77,3 +77,12 @@ def sync_folder(folder: Path) -> None:
         os.fsync(handle)
     finally:
         os.close(handle)
+
+
+def listed(storage: Storage, folder: str) -> tuple[list[str], list[str]]:
+    """Folders and files of a storage's folder, which may not be there yet."""
+    try:
+        folders, files = storage.listdir(folder)
+    except FileNotFoundError:
+        return [], []
+    return sorted(folders), sorted(files)

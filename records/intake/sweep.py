@@ -5,12 +5,14 @@ from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from django.core.files.storage import storages
 from django.db.models import Exists, OuterRef
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from records.intake.originals import is_in_place, kept_digests, kept_since, remove_leftovers
+from records.intake.originals import incoming_folder, is_in_place, kept_digests, kept_since
+from records.intake.storage import PART, PARTS, listed
 from records.jobs import job
 from records.models import IncomingFrame, Picture, StoredFile
 from records.progress import Steps
@@ -55,7 +57,7 @@ def sweep(progress: Steps, now: datetime.datetime | None = None) -> Swept:
         without_row=len(strays),
         without_row_digests=strays[:NAMES_TOLD],
         without_picture=_without_picture(old),
-        leftovers_removed=remove_leftovers(old),
+        leftovers_removed=_remove_leftovers(old),
     )
 
 
@@ -92,3 +94,20 @@ def _without_picture(old: datetime.datetime) -> int:
     for model, name in ((Picture, "file"), (Picture, "raw_file"), (IncomingFrame, "file")):
         unused = unused.filter(~Exists(model.objects.filter(**{name: OuterRef("pk")})))
     return int(unused.count())
+
+
+def _remove_leftovers(before: datetime.datetime) -> int:
+    """Remove what cut-off arrivals left behind before then; returns how many there were."""
+    storage = storages["default"]
+    names = [f"{PARTS}/{name}" for name in listed(storage, PARTS)[1]]
+    old = [name for name in names if storage.get_modified_time(name) < before]
+    for name in old:
+        storage.delete(name)
+    arrivals = [
+        place
+        for place in incoming_folder().glob(f"*{PART}")
+        if place.stat().st_mtime < before.timestamp()
+    ]
+    for place in arrivals:
+        place.unlink(missing_ok=True)
+    return len(old) + len(arrivals)

@@ -146,6 +146,5 @@ def _form(
 
 
 def _day(request: PageRequest, day_id: UUID) -> DivingDay:
-    days = DivingDay.objects.filter(season=request.season)
-    day: DivingDay = get_object_or_404(days, pk=day_id)
-    return day
+    found: DivingDay = get_object_or_404(DivingDay, season=request.season, pk=day_id)
+    return found
