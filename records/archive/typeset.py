@@ -29,7 +29,8 @@ def typeset(template: str, data: dict[str, Any]) -> bytes:
             font_paths=typst.Fonts(include_system_fonts=False, include_embedded_fonts=True),
         )
         pdf = compiler.compile(format="pdf")
-    return bytes(pdf)
+    assert isinstance(pdf, bytes)  # several parts come only of pictures
+    return pdf
 
 
 def printable(value: Any) -> Any:

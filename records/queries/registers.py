@@ -42,7 +42,7 @@ def asked_of(given: QueryDict, register: Register) -> Asked:
     """The question in a page's address; what the register does not know is passed over."""
     return Asked(
         search=given.get("q", "").strip(),
-        narrowed={one.key: given[one.key] for one in register.narrowings if given.get(one.key, "")},
+        narrowed={one.key: told for one in register.narrowings if (told := given.get(one.key, ""))},
         order=given.get("order", ""),
     )
 

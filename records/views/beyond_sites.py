@@ -4,7 +4,7 @@ from collections.abc import Callable
 from functools import wraps
 from typing import Any, cast
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponseBase
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 
@@ -26,7 +26,7 @@ def account_page(*methods: str, who: str) -> Callable[[View], View]:
         @require_http_methods(list(methods) or ["GET", "HEAD"])
         @never_cache
         @wraps(view)
-        def gated(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        def gated(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
             if not request.user.is_authenticated:
                 return to_sign_in(request)
             ASK[who](request.user)

@@ -8,7 +8,7 @@ from urllib.parse import urlsplit
 from django.contrib import messages
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -19,7 +19,7 @@ from records.models import Account, Membership, Record, Season, Site
 from records.permissions import May, membership_of, role_may, seasons_for, sites_for
 from records.refusals import Refused
 
-View = Callable[..., HttpResponse]
+View = Callable[..., HttpResponseBase]
 
 
 class PageRequest(HttpRequest):
@@ -45,7 +45,7 @@ def season_page(*methods: str, may: May = May.SEE, place: str = "season") -> Cal
         @wraps(view)
         def gated(
             request: HttpRequest, season_code: str, *args: Any, **kwargs: Any
-        ) -> HttpResponse:
+        ) -> HttpResponseBase:
             if not request.user.is_authenticated:
                 return to_sign_in(request)
             season = get_object_or_404(seasons_for(request.user), code=season_code)
@@ -67,7 +67,9 @@ def site_page(*methods: str, may: May = May.DIRECT) -> Callable[[View], View]:
     def wrap(view: View) -> View:
         @require_http_methods(list(methods) or ["GET", "HEAD"])
         @wraps(view)
-        def gated(request: HttpRequest, site_code: str, *args: Any, **kwargs: Any) -> HttpResponse:
+        def gated(
+            request: HttpRequest, site_code: str, *args: Any, **kwargs: Any
+        ) -> HttpResponseBase:
             if not request.user.is_authenticated:
                 return to_sign_in(request)
             site = get_object_or_404(sites_for(request.user), code=site_code)
@@ -108,7 +110,7 @@ def _let_in(request: Any, site: Site, may: May) -> None:
     request.may = lambda asked: role_may(membership.role, asked)
 
 
-def in_words(view: View, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+def in_words(view: View, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
     """A refusal that the page itself did not show becomes a page in words."""
     try:
         return view(request, *args, **kwargs)

@@ -21,7 +21,8 @@ from records.models import Dive, DiveMember, DiveTask, DivingDay, Purpose, Squar
 
 def _days(viewer: Viewer) -> QuerySet[Any]:
     dives = Count("dives", filter=Q(dives__voided_at=None))
-    days = DivingDay.objects.filter(season=viewer.season).annotate(dive_count=dives)
+    days: QuerySet[Any] = DivingDay.objects.filter(season=viewer.season)
+    days = days.annotate(dive_count=dives)
     return days.prefetch_related("supervisors")
 
 

@@ -23,6 +23,7 @@ from records.models import (
     DrawingCheck,
     DrawingKind,
     DrawnSquare,
+    Frame,
     Photograph,
     PhotoKind,
     Restriction,
@@ -101,7 +102,7 @@ def _station(photograph: Photograph) -> Value:
 
 
 def _left_out(photograph: Photograph) -> Value:
-    frame = getattr(photograph, "frame", None)
+    frame: Frame | None = getattr(photograph, "frame", None)
     return None if frame is None else frame.left_out_reason or None
 
 
