@@ -103,7 +103,8 @@ def _station(photograph: Photograph) -> Value:
 
 def _left_out(photograph: Photograph) -> Value:
     frame: Frame | None = getattr(photograph, "frame", None)
-    return None if frame is None else frame.left_out_reason or None
+    reason: str = frame.left_out_reason if frame else ""
+    return reason or None
 
 
 def _label(row: Any) -> Value:
