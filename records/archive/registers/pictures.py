@@ -103,12 +103,12 @@ def _station(photograph: Photograph) -> Value:
 
 def _left_out(photograph: Photograph) -> Value:
     frame: Frame | None = getattr(photograph, "frame", None)
-    reason: str = frame.left_out_reason if frame else ""
-    return reason or None
+    return None if frame is None else frame.left_out_reason or None
 
 
 def _label(row: Any) -> Value:
-    return at(row, "square.label")
+    label: str | None = at(row, "square.label")
+    return label
 
 
 PHOTOGRAPHS = Register(
