@@ -192,7 +192,7 @@ PICTURE_BYTES_MAX = env.int("PICTURE_BYTES_MAX", default=500_000_000)
 VIDEO_BYTES_MAX = env.int("VIDEO_BYTES_MAX", default=20_000_000_000)
 PICTURE_PIXELS_MAX = env.int("PICTURE_PIXELS_MAX", default=200_000_000)
 # Processes that make pictures for the screen; 0 makes them in the worker itself.
-PICTURE_PROCESSES = env.int("PICTURE_PROCESSES", default=os.cpu_count() or 1)
+PICTURE_PROCESSES = env.int("PICTURE_PROCESSES", default=min(os.cpu_count() or 1, 4))
 # Folders a second copy may go to on a server; in a shed the director types one.
 SECOND_COPY_FOLDERS = env.list("SECOND_COPY_FOLDERS", default=[])
 # Files are refused while the disk still has this much left, so that the database can write.

@@ -38,6 +38,7 @@ def start(code: str, *arguments: str, env: Mapping[str, str] | None = None) -> s
             "DATA_FOLDER": str(settings.DATA_FOLDER),
             **(env or {}),
         },
+        stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,

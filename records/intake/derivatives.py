@@ -23,7 +23,7 @@ from records.refusals import Refused
 log = logging.getLogger(__name__)
 
 TRIES = 3
-LINGER_S = 2.0
+LINGER_S = 5.0  # a card that arrives slowly finds the processes awake
 AT_A_TIME = 8  # rows fetched and removed in one transaction
 
 
