@@ -50,7 +50,7 @@ def copy_to(folder: str, progress: Steps) -> SecondCopy:
     Raises `Refused`, with the row kept, where it could not be done.
     """
     drive = Drive(folder)
-    row = SecondCopy(folder=folder)
+    row = SecondCopy(folder=folder, is_on_same_drive=drive.is_the_same_drive)
     row.save()
     try:
         progress.step(_("Copying the database"), done=0)
@@ -66,7 +66,7 @@ def copy_to(folder: str, progress: Steps) -> SecondCopy:
     except StopAsked:
         _finish(row, _("Stopped before it was whole."))
         raise
-    _finish(row, _words(row, count, drive), is_good=not count.problems)
+    _finish(row, _words(row, count), is_good=not count.problems)
     if count.problems:
         raise Refused(row.words)
     return row
@@ -146,11 +146,11 @@ def _mark_safe(files: list[StoredFile]) -> None:
             file.save(update_fields=["on_second_copy_at"])
 
 
-def _words(row: SecondCopy, count: _Count, drive: Drive) -> str:
+def _words(row: SecondCopy, count: _Count) -> str:
     said = [
         ngettext(
-            "The database and %(total)d original stand on the second drive; %(new)d of them new.",
-            "The database and %(total)d originals stand on the second drive; %(new)d of them new.",
+            "The database and %(total)d original stand in the folder; %(new)d of them new.",
+            "The database and %(total)d originals stand in the folder; %(new)d of them new.",
             row.files_total,
         )
         % {"total": row.files_total - len(count.problems), "new": count.new}
@@ -164,7 +164,7 @@ def _words(row: SecondCopy, count: _Count, drive: Drive) -> str:
             )
             % {"n": count.mended}
         )
-    if drive.is_the_same_drive:
+    if row.is_on_same_drive:
         said.append(
             _("This folder is on the drive of the record itself: it does not help if that fails.")
         )

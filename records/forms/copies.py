@@ -11,7 +11,9 @@ class SecondCopyForm(forms.Form):
     folder = forms.CharField(
         label=_("Folder on the second drive"),
         max_length=400,
-        help_text=_("Its whole path on the machine that keeps the record."),
+        help_text=_(
+            "Its whole path on the machine that keeps the record, like /media/blue-drive or E:\\."
+        ),
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -81,6 +81,7 @@ class SecondCopy(Record):
     folder = models.CharField(_("folder"), max_length=400)
     finished_at = models.DateTimeField(null=True)
     is_good = models.BooleanField(default=False)
+    is_on_same_drive = models.BooleanField(default=False)
     words = models.TextField(blank=True)
     files_total = models.PositiveIntegerField(default=0)
     files_new = models.PositiveIntegerField(default=0)

@@ -25,6 +25,11 @@ def second_copy_reminder(now: datetime.datetime | None = None) -> str:
             "The record was never copied to a second drive. Copy it before the next pictures "
             "are taken in."
         )
+    if last.is_on_same_drive:
+        return _(
+            "The last good copy lies on the drive of the record itself: it does not help if that "
+            "drive fails. Copy the record to another drive."
+        )
     age = (now or timezone.now()) - last.finished_at
     if age <= DUE_AFTER:
         return ""

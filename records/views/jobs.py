@@ -14,8 +14,9 @@ from records.views.frame import PageRequest, season_page
 
 @season_page(may=May.RECORD, place="")
 def job(request: PageRequest, job_id: UUID) -> HttpResponse:
-    template = "jobs/_job.html" if request.headers.get("HX-Request") else "jobs/job.html"
-    return render(request, template, {"work": shown(_job_of(request, job_id))})
+    if request.headers.get("HX-Request"):
+        return _fragment(request, job_id)
+    return render(request, "jobs/job.html", {"work": shown(_job_of(request, job_id))})
 
 
 @season_page("POST", may=May.RECORD, place="")
@@ -35,7 +36,15 @@ def _job_of(request: PageRequest, job_id: UUID) -> Job:
 
 def _shown_again(request: PageRequest, job_id: UUID) -> HttpResponse:
     if request.headers.get("HX-Request"):
-        return render(request, "jobs/_job.html", {"work": shown(_job_of(request, job_id))})
+        return _fragment(request, job_id)
     answer = redirect("job", season_code=request.season.code, job_id=job_id)
     answer.status_code = 303
+    return answer
+
+
+def _fragment(request: PageRequest, job_id: UUID) -> HttpResponse:
+    work = shown(_job_of(request, job_id))
+    answer = render(request, "jobs/_job.html", {"work": work})
+    if work.is_over:
+        answer.headers["HX-Trigger"] = "job-over"  # the page around it may want to be drawn anew
     return answer

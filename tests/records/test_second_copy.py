@@ -16,7 +16,7 @@ from django.utils import timezone
 
 from records.acting import acting_as
 from records.archive import snapshot as snapshots
-from records.archive.drive import OURS
+from records.archive.drive import OURS, Drive
 from records.archive.second_copy import copy_to
 from records.intake.originals import name_of
 from records.intake.pictures import bring_in_picture
@@ -222,13 +222,32 @@ def test_without_pg_dump_nothing_is_copied(pictures, drive, monkeypatch):
 
 def test_by_command_it_says_how_it_went(pictures, drive, capsys):
     call_command("copy_to", str(drive))
-    assert "4 originals stand on the second drive" in capsys.readouterr().out
+    assert "4 originals stand in the folder" in capsys.readouterr().out
 
     with pytest.raises(CommandError, match="plugged in"):
         call_command("copy_to", "/no/such/folder")
 
 
-def test_the_reminder_speaks_when_the_last_good_copy_is_older_than_a_day(files, drive):
+@pytest.fixture
+def other_drive(monkeypatch):
+    """As if the test's folders lay on two drives."""
+    monkeypatch.setattr(Drive, "is_the_same_drive", False)
+
+
+def test_a_copy_on_the_same_drive_does_not_count_as_a_second_one(files, drive):
+    row = copied(drive)
+
+    assert row.is_good
+    assert "does not help if that fails" in row.words
+    assert "drive of the record itself" in second_copy_reminder()
+
+
+def test_a_small_disk_is_another_drive(files, small_disk):  # noqa: F811
+    assert not copied(small_disk).is_on_same_drive
+    assert second_copy_reminder() == ""
+
+
+def test_the_reminder_speaks_when_the_last_good_copy_is_older_than_a_day(files, drive, other_drive):
     assert "never copied" in second_copy_reminder()
     row = copied(drive)
 
@@ -239,7 +258,9 @@ def test_the_reminder_speaks_when_the_last_good_copy_is_older_than_a_day(files, 
     assert second_copy_reminder(later) != ""
 
 
-def test_the_director_asks_on_the_page_and_others_do_not(season, pictures, drive, client):
+def test_the_director_asks_on_the_page_and_others_do_not(
+    season, pictures, drive, other_drive, client
+):
     page = reverse("copies", args=[season.code])
     client.force_login(make_member(season.site, Role.LEAD).account)
     assert client.get(page).status_code == 403
@@ -254,7 +275,7 @@ def test_the_director_asks_on_the_page_and_others_do_not(season, pictures, drive
     assert "being copied" in client.get(page).content.decode()
     perform(_claim(str(Job.objects.get(kind="second_copy").pk)))
     shown = client.get(page).content.decode()
-    assert "4 originals stand on the second drive" in shown
+    assert "4 originals stand in the folder" in shown
     assert "A good copy" in shown
     assert SecondCopy.objects.get().made_by == director
 
@@ -279,7 +300,7 @@ COPIER = """
 
 
 @pytest.mark.slow
-def test_killed_in_the_middle_the_next_run_makes_it_whole(season, drive, settings, tmp_path):
+def test_killed_in_the_middle_the_next_run_makes_it_whole(season, drive, settings, other_drive):
     with acting_as(make_member(season.site, Role.CREW).account):
         films = [
             bring_in_picture(season, io.BytesIO(made.video(n) + bytes(9_000_000)), f"M{n}.MP4")
