@@ -37,7 +37,7 @@ WHERE_JOBS_LIVE: tuple[str, ...] = (
 CUT_OFFS = 3
 # Looking for work locks an SQLite database for a moment: not more often than this.
 LOOK_EVERY_S = {"quick": 1.0, "long": 2.0}
-TASKS_KEPT = timedelta(days=7)
+KEPT_FOR = timedelta(days=7)  # the queue's rows, and those of work that no person asked for
 
 
 @dataclass(frozen=True)
@@ -226,7 +226,9 @@ class _Worker(Worker):
 
 def work_off(queue: str) -> None:
     """Run a worker of one queue in this process until it is told to end."""
-    DBTaskResult.objects.filter(finished_at__lt=timezone.now() - TASKS_KEPT).delete()
+    old = timezone.now() - KEPT_FOR
+    DBTaskResult.objects.filter(finished_at__lt=old).delete()
+    Job.objects.filter(site=None, finished_at__lt=old).delete()
     worker = _Worker(
         queue_names=[queue],
         excluded_queue_names=[],

@@ -4,18 +4,22 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
+from django.conf import settings
 from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
+from records.acting import acting_account
 from records.archive.drive import DamagedOriginal, Drive, words_for_the_drive
 from records.archive.snapshot import remove_old_snapshots, snapshot
 from records.intake.originals import OriginalMissing, open_original
 from records.jobs import job
-from records.models import SecondCopy, StoredFile
+from records.models import Job, Season, SecondCopy, StoredFile
+from records.permissions import May, demand
 from records.progress import Steps, StopAsked
 from records.refusals import Refused
+from records.verbs.copies import ask_second_copy
 
 SHARES = 7  # each good copy reads a seventh of the older files back in full
 AT_A_TIME = 50
@@ -42,6 +46,22 @@ def second_copy_job(progress: Steps, *, folder: str) -> dict[str, Any]:
     row = copy_to(folder, progress)
     progress.step(row.words, done=0)
     return {"second_copy": str(row.pk)}
+
+
+def ask_for_copy(season: Season, folder: str) -> Job:
+    """Ask for the job, after a look at the folder: a wrong one is told where it was typed.
+
+    A drive may take seconds to wake up, so nothing is locked meanwhile.
+    """
+    demand(acting_account(), season.site, May.DIRECT)
+    chosen = folder.strip()
+    if settings.ON_SERVER and chosen not in settings.SECOND_COPY_FOLDERS:
+        raise Refused(
+            _("On a server the copy goes to a folder that its keeper named. Choose one of these."),
+            field="folder",
+        )
+    Drive(chosen)
+    return ask_second_copy(season, chosen)
 
 
 def copy_to(folder: str, progress: Steps) -> SecondCopy:

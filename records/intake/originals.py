@@ -9,8 +9,9 @@ import errno
 import hashlib
 import shutil
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from tempfile import NamedTemporaryFile
 from typing import BinaryIO, Protocol, cast
@@ -68,10 +69,26 @@ class Arrived:
 
 
 class _Spooled(File):  # type: ignore[type-arg]
-    """A received file that a storage on the same drive may simply move."""
+    """A received file that a storage on the same drive may simply move.
+
+    It is opened only by a storage that must read it: an open file cannot be moved on Windows.
+    """
+
+    def __init__(self, place: Path) -> None:
+        self.place = place
+        self.name = place.name
+        self.mode = "rb"
+
+    @cached_property
+    def file(self) -> BinaryIO:  # type: ignore[override]
+        return self.place.open("rb")
+
+    def close(self) -> None:
+        if "file" in self.__dict__:
+            self.file.close()
 
     def temporary_file_path(self) -> str:
-        return str(self.file.name)  # type: ignore[union-attr]
+        return str(self.place)
 
 
 def keep(stream: Readable, *, name: str = "", size_bytes: int | None = None) -> Kept:
@@ -212,8 +229,8 @@ def _put(arrived: Arrived) -> bool:
     if storage.exists(name):
         _demand_same_size(storage, name, arrived.size_bytes)
         return False
-    with _words_for_the_disk(), arrived.place.open("rb") as file:
-        saved = storage.save(name, _Spooled(file))
+    with _words_for_the_disk(), closing(_Spooled(arrived.place)) as file:
+        saved = storage.save(name, file)
     if saved != name:  # a storage that lets nobody be second: the first one's bytes are the same
         storage.delete(saved)
         return False

@@ -6,6 +6,7 @@ from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 
+from records.archive.second_copy import ask_for_copy
 from records.forms.copies import SecondCopyForm
 from records.forms.saving import save_or_explain
 from records.models import Job
@@ -17,7 +18,7 @@ from records.queries.copies import (
     second_copy_reminder,
 )
 from records.queries.jobs import JobShown, shown
-from records.verbs.copies import ask_second_copy, ask_sweep
+from records.verbs.copies import ask_sweep
 from records.views.form_page import see_other, typed_in
 from records.views.frame import PageRequest, season_page
 
@@ -33,7 +34,7 @@ def copies(request: PageRequest) -> HttpResponse:
         status = 422
         if form.is_valid():
             folder = form.cleaned_data["folder"]
-            job, status = save_or_explain(form, lambda: ask_second_copy(request.season, folder))
+            job, status = save_or_explain(form, lambda: ask_for_copy(request.season, folder))
             if job is not None:
                 return see_other(reverse("copies", args=[request.season.code]))
     page = {

@@ -88,6 +88,56 @@ def test_a_folder_that_cannot_be_written_is_said(settings, small_disk):  # noqa:
         keep(io.BytesIO(made.jpeg()))
 
 
+WHOLE = [
+    made.jpeg(exif=made.exif_block()),
+    made.jpeg(progressive=True),
+    made.png(),
+    made.tiff(),
+    made.tiff(compression="tiff_lzw"),
+    made.tiff(compression="jpeg"),
+    made.heic(),
+    made.raw(),
+]
+
+
+def harmed(content: bytes, chance: random.Random) -> bytes:
+    """A few bytes changed, lost or put in, most of them where the headers are."""
+    harmed = bytearray(content)
+    for _harm in range(chance.randint(1, 6)):
+        at = chance.randrange(min(len(harmed), chance.choice([64, 400, len(harmed)])))
+        match chance.randrange(4):
+            case 0:
+                harmed[at] = chance.choice([0, 255, 0x7F, 0x80])
+            case 1:
+                harmed[at : at + 4] = chance.choice([b"\xff" * 4, bytes(4), b"\0\0\0\x80"])
+            case 2:
+                del harmed[at : at + chance.randint(1, 50)]
+            case 3:
+                harmed[at:at] = chance.randbytes(chance.randint(1, 40))
+    return bytes(harmed)
+
+
+@pytest.mark.slow
+def test_whatever_harm_was_done_to_a_file_it_is_kept_or_refused_in_words(settings, tmp_path):
+    use_folder(settings, tmp_path)
+    chance = random.Random(31)
+    refused: list[str] = []
+    for _file in range(600):
+        content = harmed(chance.choice(WHOLE), chance)
+        try:
+            kept = keep(io.BytesIO(content))
+        except Refused as refusal:
+            refused.append(refusal.words)
+        else:
+            assert kept.sha256 == hashlib.sha256(content).hexdigest()
+
+    assert len(refused) > 100
+    assert all("othing was kept" in words or "is empty" in words for words in refused)
+    assert files_below(tmp_path / "incoming") == []
+    for place in files_below(tmp_path / "files"):
+        assert hashlib.sha256(place.read_bytes()).hexdigest() == place.name
+
+
 KEEPER = """
     import io, json, time
     from pathlib import Path
