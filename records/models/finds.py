@@ -8,6 +8,7 @@ from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
 from records.models.base import Numbered, NumberKind, Record, Searchable, kept_history
+from survey import grid as survey_grid
 
 
 class Whereabouts(models.TextChoices):
@@ -22,7 +23,8 @@ class Restriction(models.TextChoices):
 
 
 class Find(Searchable, Numbered):
-    searched = ("n", "object_name", "material", "description", "condition", "where_in_words")
+    searched = ("n", "object_name", "material", "description", "condition")
+    """Not the place in words: readers search here too, and places are not theirs to find."""
     number_kind = NumberKind.FIND
 
     square = models.ForeignKey(
@@ -60,6 +62,7 @@ class Find(Searchable, Numbered):
         choices=Restriction.choices,
         default=Restriction.NONE,
     )
+    answers = models.JSONField(_("unlikely values, confirmed"), default=dict, blank=True)
 
     history = kept_history(excluded_fields=["search_text"])
 
@@ -94,6 +97,7 @@ class Fix(Record):
     depth_m = models.FloatField(_("depth"), null=True, blank=True)
     sigma_m = models.FloatField(_("uncertainty (σ)"), validators=[MinValueValidator(0.0001)])
     method = models.CharField(max_length=10, choices=FixMethod.choices, default=FixMethod.OFFSETS)
+    answers = models.JSONField(_("unlikely values, confirmed"), default=dict, blank=True)
 
     history = kept_history()
 
@@ -109,6 +113,20 @@ class Fix(Record):
     @property
     def season(self) -> Any:
         return self.find.season
+
+    @property
+    def offsets_m(self) -> tuple[float, float] | None:
+        """From the corner nearest −x −y of the find's square, if that is of this grid."""
+        square = self.find.square
+        if square is None or square.grid_id != self.grid_id:
+            return None
+        return square.offsets_of(self.x_m, self.y_m)
+
+    @property
+    def on_site_m(self) -> tuple[float, float]:
+        """Site E, N of the fix on its grid's plane: for those who see positions."""
+        east, north, _up = survey_grid.to_site(self.grid.frame, [self.x_m, self.y_m])
+        return float(east), float(north)
 
 
 class FindPicture(Record):

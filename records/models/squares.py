@@ -8,6 +8,7 @@ from django.utils.translation import gettext_lazy as _
 
 from records.models.base import Record, RecordQuerySet, kept_history
 from records.models.grids import Grid
+from survey import grid as survey_grid
 
 
 class SquareQuerySet(RecordQuerySet):
@@ -46,6 +47,16 @@ class Square(Record):
         among = getattr(self, "among_grids", None)
         among = self.grid.is_one_of_several if among is None else among
         return self.grid.label_of(self.column, self.row, with_code=among)
+
+    def point_at(self, offset_x_m: float, offset_y_m: float) -> tuple[float, float]:
+        """Grid x, y at offsets from the square's corner nearest −x −y; m."""
+        return survey_grid.point_from_offsets(
+            self.grid.frame, self.column, self.row, offset_x_m, offset_y_m
+        )
+
+    def offsets_of(self, x_m: float, y_m: float) -> tuple[float, float]:
+        """Offsets of a grid point from the square's corner nearest −x −y; m."""
+        return survey_grid.offsets_in_square(self.grid.frame, self.column, self.row, x_m, y_m)
 
 
 class Stage(Record):

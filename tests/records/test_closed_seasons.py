@@ -105,6 +105,14 @@ UNTIL = {
     "tower.make_set_up": UNTIL_FIELDWORK_CLOSED,
     "tower.plan_run": UNTIL_FIELDWORK_CLOSED,
     "tower.edit_run": UNTIL_FIELDWORK_CLOSED,
+    # finds: new ones and fixes close with the fieldwork
+    "finds.register_find": UNTIL_FIELDWORK_CLOSED,
+    "finds.edit_find": UNTIL_DEPOSITED,
+    "finds.restrict_find": UNTIL_DEPOSITED,
+    "finds.void_find": UNTIL_DEPOSITED,
+    "fixes.fix_by_offsets": UNTIL_FIELDWORK_CLOSED,
+    "find_pictures.add_find_picture": UNTIL_DEPOSITED,
+    "find_pictures.take_away_find_picture": UNTIL_DEPOSITED,
     # long work
     "copies.ask_second_copy": ALWAYS,
     "copies.ask_sweep": ALWAYS,
