@@ -9,10 +9,11 @@ import csv
 import datetime
 import io
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import chain
+from itertools import chain, islice
 
 from records.archive.registers.base import Value
 
+LINES_A_PART = 500
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
 
 
@@ -35,18 +36,20 @@ def safe_in_a_spreadsheet(value: Value, zone: datetime.tzinfo) -> str:
     return text
 
 
-def csv_lines(
+def csv_parts(
     header: Sequence[str],
     rows: Iterable[Sequence[Value]],
     zone: datetime.tzinfo,
     *,
     for_spreadsheet: bool = False,
 ) -> Iterator[str]:
-    """The file line by line, so that a long register is never whole in memory."""
+    """The file some hundred lines at a time, so that a long register is never whole in memory."""
     write = safe_in_a_spreadsheet if for_spreadsheet else exact
     if for_spreadsheet:
         yield "\ufeff"
-    for row in chain([header], rows):
+    every = iter(chain([header], rows))
+    while part := list(islice(every, LINES_A_PART)):
         out = io.StringIO()
-        csv.writer(out, lineterminator="\r\n").writerow([write(value, zone) for value in row])
+        lines = csv.writer(out, lineterminator="\r\n")
+        lines.writerows([write(value, zone) for value in row] for row in part)
         yield out.getvalue()

@@ -11,7 +11,7 @@ from django.urls import reverse
 from records.archive.cross_index import cross_index
 from records.archive.printing import print_name, square_rows
 from records.archive.registers import REGISTERS
-from records.archive.tables import csv_lines
+from records.archive.tables import csv_parts
 from records.jobs import ask
 from records.models import Job, JobState, NumberKind, Square
 from records.permissions import May
@@ -98,5 +98,5 @@ def by_square_file(request: PageRequest, use: str) -> StreamingHttpResponse:
         raise Http404
     header = ["square", "stage", "drawing", "photographs", "dives", "drawings", "photos", "finds"]
     rows = (row for square in cross_index(viewer_of(request)) for row in square_rows(square))
-    lines = csv_lines(header, rows, request.season.tz, for_spreadsheet=use == "spreadsheet")
+    lines = csv_parts(header, rows, request.season.tz, for_spreadsheet=use == "spreadsheet")
     return as_csv(lines, f"{request.season.code}-squares-{use}")

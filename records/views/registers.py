@@ -8,7 +8,7 @@ from django.http import Http404, HttpResponse, StreamingHttpResponse
 from django.shortcuts import render
 
 from records.archive.registers import REGISTERS, Register, Viewer
-from records.archive.tables import csv_lines
+from records.archive.tables import csv_parts
 from records.queries.registers import asked_of, headings, shown_rows
 from records.views.frame import PageRequest, season_page
 
@@ -60,7 +60,7 @@ def register_file(request: PageRequest, name: str, use: str) -> StreamingHttpRes
     columns = chosen.columns_for(viewer)
     rows = chosen.selected(viewer, **asked.selection())
     header = [str(one.label) if for_spreadsheet else one.key for one in columns]
-    lines = csv_lines(
+    lines = csv_parts(
         header, _values(rows, columns), request.season.tz, for_spreadsheet=for_spreadsheet
     )
     return as_csv(lines, f"{request.season.code}-{chosen.name}-{use}")
