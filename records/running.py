@@ -5,6 +5,7 @@ server goes, in whichever way and on whichever system, the pipe closes and the c
 """
 
 import logging
+import multiprocessing
 import os
 import signal
 import subprocess
@@ -145,6 +146,18 @@ def end_with_parent() -> None:
     os.dup2(nothing, 0)
     os.close(nothing)
     threading.Thread(target=_end_after, args=(pipe,), name="end-with-parent", daemon=True).start()
+
+
+def end_with_pool() -> None:
+    """End this process of a pool when the process that made the pool is gone, even if killed."""
+    maker = multiprocessing.parent_process()
+
+    def wait() -> None:
+        if maker is not None:
+            maker.join()
+            os._exit(1)
+
+    threading.Thread(target=wait, name="end-with-pool", daemon=True).start()
 
 
 def _end_after(pipe: int) -> None:

@@ -2,10 +2,11 @@
 
 import multiprocessing
 import os
-import threading
 from concurrent.futures import Future, ProcessPoolExecutor
 from dataclasses import dataclass
 from uuid import UUID
+
+from records import running
 
 
 @dataclass(frozen=True)
@@ -76,16 +77,9 @@ def carry_out(order: Order) -> None:
 
 
 def _begin() -> None:
-    threading.Thread(target=_end_with_parent, name="end-with-parent", daemon=True).start()
+    running.end_with_pool()
     if hasattr(os, "nice"):
         os.nice(5)  # whoever waits for an answer goes first
     import django
 
     django.setup()
-
-
-def _end_with_parent() -> None:
-    parent = multiprocessing.parent_process()
-    if parent is not None:
-        parent.join()
-        os._exit(1)
