@@ -15,8 +15,12 @@ from pathlib import Path
 import psutil
 import pytest
 from django.conf import settings
+from django.core.management import call_command
+from django.db import OperationalError
 
 from records import sharing
+from records.management.commands import worker
+from records.progress import ending
 from tests.processes import wait_until
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals as POSIX has them")
@@ -162,6 +166,26 @@ def test_a_second_shed_on_the_port_says_so_in_words(shed, folder, port):
     assert f"Port {port} of this computer is taken" in second.words()
     assert f"--port {port + 1}" in second.words()
     assert shed.get("health") == (200, "ok")
+
+
+def test_a_worker_waits_for_a_database_too_busy_to_answer(monkeypatch):
+    tries = []
+
+    def work_off(queue):
+        tries.append(queue)
+        if len(tries) == 1:
+            raise OperationalError("database is locked")
+        ending.set()
+
+    monkeypatch.setattr(worker, "BUSY_PAUSE_S", 0)
+    monkeypatch.setattr("records.reaper.watch", lambda: None)
+    monkeypatch.setattr("records.jobs.work_off", work_off)
+    try:
+        call_command("worker", "quick")
+    finally:
+        ending.clear()
+
+    assert tries == ["quick", "quick"]
 
 
 def test_an_address_of_another_computer_is_refused_in_words(port):

@@ -1,15 +1,20 @@
 """The work of one queue, and a look after jobs whose worker died."""
 
 import logging
+import time
 from argparse import ArgumentParser
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
+from django.db import OperationalError, connection
 from django.utils.translation import gettext as _
 
 from records import jobs, reaper, running
+from records.progress import ending
 
 log = logging.getLogger(__name__)
+
+BUSY_PAUSE_S = 5.0
 
 
 class Command(BaseCommand):
@@ -28,7 +33,8 @@ class Command(BaseCommand):
             if end_with_parent:
                 running.end_with_parent()
             reaper.watch()
-            jobs.work_off(queue)
+            while not ending.is_set():
+                _work_off(queue)
         except KeyboardInterrupt:
             return
         except Exception as trouble:
@@ -37,3 +43,13 @@ class Command(BaseCommand):
                 _("The %(queue)s worker cannot go on: %(trouble)s")
                 % {"queue": queue, "trouble": trouble}
             ) from trouble
+
+
+def _work_off(queue: str) -> None:
+    """A database too busy to answer is no reason to end: look again a little later."""
+    try:
+        jobs.work_off(queue)
+    except OperationalError:
+        log.warning("the %s worker waits for the database", queue, exc_info=True)
+        connection.close()
+        time.sleep(BUSY_PAUSE_S)
