@@ -3,7 +3,8 @@
 from typing import Any
 
 from records.acting import acting_account
-from records.intake.originals import Readable, keep
+from records.intake.arrival import Readable
+from records.intake.originals import keep
 from records.models import Picture, Season
 from records.permissions import May, demand
 from records.verbs.guard import UNTIL_DEPOSITED, demand_open

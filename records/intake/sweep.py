@@ -11,7 +11,8 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from records.intake.originals import incoming_folder, is_in_place, kept_digests, kept_since
+from records.intake.arrival import incoming_folder
+from records.intake.originals import is_in_place, kept_digests, kept_since
 from records.intake.storage import PART, PARTS, listed
 from records.jobs import job
 from records.models import IncomingFrame, Picture, StoredFile

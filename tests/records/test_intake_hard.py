@@ -12,7 +12,8 @@ import pytest
 from django.core.files.storage import storages
 
 from records.acting import acting_as
-from records.intake.originals import NoRoom, keep, kept_digests, name_of
+from records.intake.arrival import NoRoom
+from records.intake.originals import keep, kept_digests, name_of
 from records.intake.pictures import bring_in_picture
 from records.models import Picture, Role, StoredFile
 from records.refusals import Refused
