@@ -31,6 +31,7 @@ from records.views import (
     sign_in,
     site,
     sites,
+    square,
     stage,
     stages,
     tablets,
@@ -181,6 +182,7 @@ urlpatterns = [
         name="grid_take_out",
     ),
     path("s/<slug:season_code>/grids/of/<slug:grid_code>/void", grids.grid_void, name="grid_void"),
+    path("s/<slug:season_code>/square/<slug:grid_code>/<path:place>", square.square, name="square"),
     # pictures
     path("s/<slug:season_code>/pictures", to_come.pictures, name="pictures"),
     path("s/<slug:season_code>/pictures/made", picture_files.pictures_made, name="pictures_made"),

@@ -57,6 +57,14 @@ class Plan:
     bar: ScaleBar
 
 
+def turn_of_arrow(grid: Grid) -> float:
+    """Clockwise from up on the page: to site north, which lies the grid's bearing to the left of
+    up; on a wall to what is up in the sea."""
+    if grid.is_upright:
+        return 180.0 if grid.slope_deg < 0 else 0.0
+    return -grid.bearing_deg % 360
+
+
 def draw_plan(
     grid: Grid, states: list[SquareState], picks: Callable[[SquareState], bool] | None = None
 ) -> Plan | None:
@@ -193,10 +201,8 @@ class _Sheet:
         return ScaleBar(0, self._strip_middle, metres * unit, metres)
 
     def arrow(self) -> Arrow:
-        """Site north lies the grid's bearing to the left of up; on a wall the arrow points up."""
-        wall = self.grid.is_upright
-        turn = (180.0 if self.grid.slope_deg < 0 else 0.0) if wall else -self.grid.bearing_deg % 360
         length = self.letter * 2.4
+        turn = turn_of_arrow(self.grid)
         return Arrow(self.width - length / 2, self._strip_middle, turn, length)
 
     @property

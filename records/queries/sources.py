@@ -36,7 +36,7 @@ RECORDING = (TaskMethod.DRAWING, TaskMethod.PHOTOGRAPHS)
 
 @dataclass(frozen=True)
 class EvidenceBySquare:
-    needed_fraction: float
+    needed_fraction: float | None  # None: of several seasons, each stage its season's own
     said: dict[tuple[UUID, UUID, str], Said]
     cards_wait: set[Surface]
     exceptions: dict[tuple[UUID, str], Excepted]
@@ -61,7 +61,7 @@ class EvidenceBySquare:
             exception=self.exceptions.get((goal.pk, method.value)) if goal else None,
             drawn=self.drawn.get(surface, ()) if by_drawing else (),
             covered_fraction=0.0 if by_drawing else self.covered.get(surface, 0.0),
-            needed_fraction=self.needed_fraction,
+            needed_fraction=self.needed_fraction or stage.season.coverage_needed_fraction,
             frames_wait=not by_drawing and surface in self.cards_wait,
         )
 
@@ -80,10 +80,11 @@ def goals_of(season: Season, squares: Squares, stage: Stage | None) -> dict[UUID
     return {goal.square_id: goal for goal in goals.select_related("stage").order_by("stage__order")}
 
 
-def evidence_of(season: Season, squares: Squares) -> EvidenceBySquare:
+def evidence_of(season: Season | None, squares: Squares) -> EvidenceBySquare:
+    """What is known of the squares in a season; with None in all seasons of their site."""
     said, cards_wait = _said(season, squares)
     return EvidenceBySquare(
-        needed_fraction=season.coverage_needed_fraction,
+        needed_fraction=season.coverage_needed_fraction if season else None,
         said=said,
         cards_wait=cards_wait,
         exceptions=_exceptions(season, squares),
@@ -92,7 +93,11 @@ def evidence_of(season: Season, squares: Squares) -> EvidenceBySquare:
     )
 
 
-def _said(season: Season, squares: Squares) -> tuple[dict[Any, Said], set[Surface]]:
+def _in(season: Season | None, path: str) -> dict[str, Season]:
+    return {} if season is None else {path: season}
+
+
+def _said(season: Season | None, squares: Squares) -> tuple[dict[Any, Said], set[Surface]]:
     """The latest task of a square, stage and method; and where a dive's card is being taken in.
 
     Who did not start has said nothing of the square, nor has a pair that is still down there.
@@ -100,7 +105,8 @@ def _said(season: Season, squares: Squares) -> tuple[dict[Any, Said], set[Surfac
     arriving = Card.objects.standing().filter(dive=OuterRef("dive"), state=CardState.ARRIVING)
     tasks = (
         DiveTask.objects.standing()
-        .filter(dive__season=season, dive__voided_at=None, method__in=RECORDING)
+        .filter(**_in(season, "dive__season"))
+        .filter(dive__voided_at=None, method__in=RECORDING)
         .filter(square__in=squares)
         .exclude(outcome=Outcome.NOT_STARTED)
         .annotate(card_waits=Exists(arriving))
@@ -115,9 +121,9 @@ def _said(season: Season, squares: Squares) -> tuple[dict[Any, Said], set[Surfac
     return said, cards_wait
 
 
-def _exceptions(season: Season, squares: Squares) -> dict[tuple[UUID, str], Excepted]:
+def _exceptions(season: Season | None, squares: Squares) -> dict[tuple[UUID, str], Excepted]:
     accepted = SquareException.objects.standing().filter(
-        goal__stage__season=season, goal__square__in=squares
+        goal__square__in=squares, **_in(season, "goal__stage__season")
     )
     return {
         (goal, method): Excepted(str(ExceptionKind(kind).label), reason)
@@ -127,11 +133,12 @@ def _exceptions(season: Season, squares: Squares) -> dict[tuple[UUID, str], Exce
     }
 
 
-def _drawn(season: Season, squares: Squares) -> dict[Surface, tuple[Drawn, ...]]:
+def _drawn(season: Season | None, squares: Squares) -> dict[Surface, tuple[Drawn, ...]]:
     latest = latest_check()
     drawings = (
         DrawnSquare.objects.standing()
-        .filter(drawing__season=season, drawing__voided_at=None, square__in=squares)
+        .filter(**_in(season, "drawing__season"))
+        .filter(drawing__voided_at=None, square__in=squares)
         .annotate(
             verdict=Subquery(latest.values("verdict")[:1]),
             why=Subquery(latest.values("why")[:1]),
@@ -156,13 +163,14 @@ def latest_check() -> QuerySet[DrawingCheck]:
 
 
 def _fault(why: str | None, words: str | None) -> str:
-    if not why:
-        return ""
-    return words or "" if why == RedoReason.OTHER else str(RedoReason(why).label)
+    """The check's own words tell more than the reason that was ticked."""
+    return words or (str(RedoReason(why).label) if why else "")
 
 
-def _covered(season: Season, squares: Squares) -> dict[Surface, float]:
-    coverages = SquareCoverage.objects.standing().filter(stage__season=season, square__in=squares)
+def _covered(season: Season | None, squares: Squares) -> dict[Surface, float]:
+    coverages = SquareCoverage.objects.standing().filter(
+        square__in=squares, **_in(season, "stage__season")
+    )
     return {
         (square, stage): fraction
         for square, stage, fraction in coverages.values_list("square_id", "stage_id", "fraction")

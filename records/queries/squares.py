@@ -91,6 +91,11 @@ class SquareState:
     photographs: MethodState
 
     @property
+    def place(self) -> str:
+        """The label without its grid's code, as the address of the square's page has it."""
+        return self.grid.label_of(self.column, self.row)
+
+    @property
     def methods(self) -> tuple[MethodState, MethodState]:
         return self.drawing, self.photographs
 

@@ -109,6 +109,7 @@ OF_A_SITE = {
     # plan, stages, squares
     "plan": May.SEE,
     "square_card": May.SEE,
+    "square": May.SEE,
     "plan_report": May.SEE,
     "stages": May.LEAD,
     "stage": May.LEAD,

@@ -86,6 +86,7 @@ def make_world() -> World:
         "square_id": drawn.square_id,
         "window": GridWindow.of_square(drawn.placement, drawn.square).token,
         "grid_code": goal.square.grid.code,
+        "place": goal.square.grid.label_of(goal.square.column, goal.square.row),
         "order": goal.stage.order,
         "goal_id": goal.pk,
         "exception_id": factory.make_exception(goal).pk,

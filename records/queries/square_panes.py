@@ -1,0 +1,117 @@
+"""The two panes of a square: its drawings and its frames, each shown through its placement."""
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import Subquery
+
+from records.intake.windows import GridWindow, PieceOf, box_of
+from records.models import DrawnSquare, FrameOnSquare, Square, Stage, Verdict
+from records.queries.sources import latest_check
+
+MARGIN_OF_SIDE = 0.05  # of a square of 1 m: 5 cm of what lies round it
+PX_A_SIDE = 1000
+
+
+def window_of(square: Square, placements: list[Any]) -> GridWindow | None:
+    """The square with a little of what lies round it, the later placements over the earlier."""
+    if not placements:
+        return None
+    side_m = square.grid.side_m
+    box = box_of(square, side_m * MARGIN_OF_SIDE)
+    pieces = tuple(PieceOf(one) for one in placements)
+    return GridWindow(pieces, box, side_m * 1000 / PX_A_SIDE)
+
+
+@dataclass(frozen=True)
+class DrawingPane:
+    """`shown` is the one asked for, else the one that counts; `all` in the order made."""
+
+    all: list[DrawnSquare]
+    shown: DrawnSquare | None
+    window: GridWindow | None
+
+
+def drawing_pane(square: Square, drawn: list[DrawnSquare], asked: int | None) -> DrawingPane:
+    standing = [one for one in drawn if not one.is_voided and not one.drawing.is_voided]
+    shown = next((one for one in standing if one.drawing.n == asked), _that_counts(standing))
+    placements = [shown.placement_id] if shown else []
+    return DrawingPane(standing, shown, window_of(square, placements))
+
+
+def _that_counts(drawn: list[Any]) -> DrawnSquare | None:
+    """The latest accepted one of the whole square, else the latest."""
+    whole = [one for one in drawn if one.verdict == Verdict.ACCEPTED and one.extent == "whole"]
+    return (whole or drawn or [None])[-1]
+
+
+def drawn_of(square: Square, stage: Stage, seen: Any) -> list[DrawnSquare]:
+    """The void ones too, in the order made, each with its latest check. `seen`: pictures."""
+    return list(
+        DrawnSquare.objects.filter(square=square, stage=stage, drawing__picture__in=seen)
+        .select_related("drawing__season", "drawing__dive__season", "drawing__drawn_by")
+        .annotate(
+            verdict=Subquery(latest_check().values("verdict")[:1]),
+            why=Subquery(latest_check().values("why")[:1]),
+            fault=Subquery(latest_check().values("words")[:1]),
+        )
+        .order_by("made_at", "pk")
+    )
+
+
+@dataclass(frozen=True)
+class PhotoPane:
+    """`all`: the kept frames that touch the square, the one that shows most of it first.
+
+    `shown`: one of them, or all laid together, the first uppermost.
+    """
+
+    all: list[FrameOnSquare]
+    shown: list[FrameOnSquare]
+    window: GridWindow | None
+
+    @property
+    def is_together(self) -> bool:
+        return len(self.shown) > 1
+
+
+def photo_pane(
+    square: Square, frames: list[FrameOnSquare], asked: str, needed_fraction: float
+) -> PhotoPane:
+    """`asked`: a photograph's number, "all", or empty: then the best frame where it alone covers
+    what is needed, else all."""
+    best_first = sorted(frames, key=lambda one: _worse(square, one))
+    one = [f for f in best_first if str(f.frame.photograph.n) == asked]
+    if not one and asked != "all":
+        one = [f for f in best_first[:1] if f.fraction >= needed_fraction]
+    shown = one or best_first
+    placements = [f.frame.placement_id for f in reversed(shown)]
+    return PhotoPane(best_first, shown, window_of(square, placements))
+
+
+def _worse(square: Square, on_square: FrameOnSquare) -> tuple[float, float, int]:
+    """By the share of the square, among equals by how far off the tower stood."""
+    frame, side_m = on_square.frame, square.grid.side_m
+    away_m = math.inf
+    if frame.row is not None and frame.station is not None:
+        x_m, y_m = frame.row.station_at(frame.station)
+        middle = (square.column + 0.5) * side_m, (square.row + 0.5) * side_m
+        away_m = math.dist((x_m + frame.foot_x_m, y_m + frame.foot_y_m), middle)
+    return (-round(on_square.fraction, 2), away_m, frame.photograph.n)
+
+
+def frames_on(square: Square, stage: Stage, seen: Any) -> list[FrameOnSquare]:
+    """The kept frames of the stage that touch the square. `seen`: pictures."""
+    return list(
+        FrameOnSquare.objects.standing()
+        .filter(
+            square=square,
+            frame__is_kept=True,
+            frame__card__run__stage=stage,
+            frame__photograph__voided_at=None,
+            frame__photograph__picture__in=seen,
+        )
+        .select_related("frame__photograph__season", "frame__row", "frame__card__dive__season")
+        .order_by("frame__photograph__n")
+    )

@@ -1,0 +1,47 @@
+"""The page of one square: its drawing beside its photographs, and what is still missing."""
+
+from django.http import Http404, HttpResponse
+from django.shortcuts import render
+
+from records.models import Phase
+from records.permissions import May
+from records.queries.square_missing import answer_of, next_step
+from records.queries.square_page import square_page
+from records.queries.square_surfaces import square_at
+from records.views.frame import PageRequest, season_page
+from records.views.square_choice import (
+    drawing_chips,
+    frame_chips,
+    layer_chips,
+    read_asked,
+    surface_links,
+    ways_from,
+)
+from records.views.square_steps import button_of
+
+
+@season_page(place="plan")
+def square(request: PageRequest, grid_code: str, place: str) -> HttpResponse:
+    season = request.season
+    found = square_at(season, grid_code, place)
+    if found is None:
+        raise Http404
+    asked = read_asked(season, request.GET)
+    knows, leads = request.may(May.RECORD), request.may(May.LEAD)
+    page = square_page(found, season, asked, sees_names=knows, may_lead=leads)
+    is_open = season.phase() == Phase.OPEN
+    step = next_step(page.known, may_record=is_open and knows, may_lead=is_open and leads)
+    context = {
+        "page": page,
+        "state": page.state,
+        "answer": answer_of(page.known),
+        "button": button_of(step, page, season),
+        "ways": ways_from(page, season, asked),
+        "surfaces": surface_links(page, season, asked),
+        "drawing_chips": drawing_chips(page, asked),
+        "frame_chips": frame_chips(page, asked),
+        "layer_chips": layer_chips(asked),
+        "hidden": asked.hidden,
+        "may_lead": is_open and leads,
+    }
+    return render(request, "squares/square.html", context)

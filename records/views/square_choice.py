@@ -1,0 +1,161 @@
+"""What the page of a square shows: read from its address, and written into its links."""
+
+from dataclasses import dataclass
+from typing import Any
+from urllib.parse import urlencode
+
+from django.http import Http404, QueryDict
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from records.models import Season, Stage
+from records.queries.square_page import Asked, SquarePage
+from records.queries.squares import SquareState
+
+LAYERS = ("finds", "lines")  # what may be hidden
+FEW = 6  # frames that stand beside "all"; the others fold away
+
+
+def read_asked(season: Season, query: QueryDict) -> Asked:
+    """A stage that is not there is not found; a drawing or frame that is gone is let go."""
+    stage = None
+    if order := query.get("stage"):
+        stages = Stage.objects.standing().filter(season=season).select_related("season")
+        stage = next((one for one in stages if str(one.order) == order), None)
+        if stage is None:
+            raise Http404
+    drawing = query.get("drawing", "")
+    return Asked(
+        stage=stage,
+        drawing=int(drawing) if drawing.isdecimal() and len(drawing) < 10 else None,
+        frame=query.get("frame", ""),
+        hidden=frozenset(query.get("hide", "").split(",")) & frozenset(LAYERS),
+    )
+
+
+def query_of(asked: Asked, **changed: Any) -> str:
+    said = vars(asked) | changed
+    query = {
+        "stage": said["stage"].order if said["stage"] else "",
+        "drawing": said["drawing"] or "",
+        "frame": said["frame"],
+        "hide": ",".join(sorted(said["hidden"])),
+    }
+    return "?" + urlencode({name: value for name, value in query.items() if value != ""})
+
+
+@dataclass(frozen=True)
+class Chip:
+    words: str
+    query: str
+    is_current: bool
+
+
+def drawing_chips(page: SquarePage, asked: Asked) -> list[Chip]:
+    """One a drawing, where there are several."""
+    pane = page.drawing
+    if len(pane.all) < 2:
+        return []
+    return [
+        Chip(
+            _("drawing %(n)s") % {"n": one.drawing.n},
+            query_of(asked, drawing=one.drawing.n),
+            one == pane.shown,
+        )
+        for one in pane.all
+    ]
+
+
+def frame_chips(page: SquarePage, asked: Asked) -> list[Chip]:
+    """All frames laid together, then each, where there are several."""
+    pane = page.photographs
+    if len(pane.all) < 2:
+        return []
+    together = ngettext("all %(n)s together", "all %(n)s together", len(pane.all))
+    return [
+        Chip(together % {"n": len(pane.all)}, query_of(asked, frame="all"), pane.is_together),
+        *(
+            Chip(
+                _("photo %(n)s: %(percent)s %%")
+                % {"n": one.frame.photograph.n, "percent": int(one.fraction * 100)},
+                query_of(asked, frame=str(one.frame.photograph.n)),
+                pane.shown == [one],
+            )
+            for one in pane.all
+        ),
+    ]
+
+
+def layer_chips(asked: Asked) -> list[Chip]:
+    """What lies over both pictures; a tap shows or hides it."""
+    words = {"finds": _("Finds"), "lines": _("Grid lines")}
+    return [
+        Chip(
+            words[layer], query_of(asked, hidden=asked.hidden ^ {layer}), layer not in asked.hidden
+        )
+        for layer in LAYERS
+    ]
+
+
+@dataclass(frozen=True)
+class Way:
+    """To a neighbour: the key that leads there, its words, its address or nothing."""
+
+    key: str
+    arrow: str
+    words: str
+    label: str
+    url: str
+
+
+def ways_from(page: SquarePage, season: Season, asked: Asked) -> list[Way]:
+    there = query_of(asked, drawing=None, frame="")
+    near = page.neighbours
+    told = (
+        ("ArrowLeft", "←", _("left"), near.left),
+        ("ArrowUp", "↑", _("up"), near.up),
+        ("ArrowDown", "↓", _("down"), near.down),
+        ("ArrowRight", "→", _("right"), near.right),
+    )
+    code = page.square.grid.code
+    return [
+        Way(
+            key,
+            arrow,
+            words,
+            label or "",
+            reverse("square", args=[season.code, code, label]) + there if label else "",
+        )
+        for key, arrow, words, label in told
+    ]
+
+
+@dataclass(frozen=True)
+class Surface:
+    """A stage of this or another season of the same square, and how it stands there."""
+
+    state: SquareState
+    url: str
+    is_shown: bool
+    is_elsewhere: bool
+
+
+def surface_links(page: SquarePage, season: Season, asked: Asked) -> list[Surface]:
+    """The latest first."""
+    links = []
+    for state in reversed(page.surfaces):
+        if state.stage is None:
+            continue
+        of = state.stage.season
+        query = query_of(asked, stage=state.stage, drawing=None, frame="")
+        place = [of.code, page.square.grid.code, state.place]
+        links.append(
+            Surface(
+                state,
+                reverse("square", args=place) + query,
+                state.stage == page.state.stage,
+                of != season,
+            )
+        )
+    return links
