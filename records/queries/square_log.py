@@ -133,7 +133,7 @@ def _goal(goal: SquareGoal | None, names: Names) -> Iterator[Event]:
     yield Event(goal.made_at, words[goal.drawing_wanted, goal.photographs_wanted], names.by(goal))
 
 
-def _tasks(tasks: Iterable[DiveTask]) -> Iterator[Event]:
+def _tasks(tasks: Iterable[Any]) -> Iterator[Event]:
     for task in tasks:
         said = {"method": task.get_method_display(), "outcome": task.get_outcome_display()}
         words = _("%(method)s: %(outcome)s") % said
@@ -198,7 +198,7 @@ def _photographs(photographs: Iterable[Photograph], names: Names) -> Iterator[Ev
         yield Event(one.made_at, words, who, one.subject, one.dive, one.picture)
 
 
-def _finds(finds: Iterable[Find], names: Names) -> Iterator[Event]:
+def _finds(finds: Iterable[Any], names: Names) -> Iterator[Event]:
     for find in finds:
         said = {
             "n": find.n,

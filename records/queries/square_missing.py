@@ -11,7 +11,7 @@ from django.utils.formats import localize, number_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
-from records.models import Outcome
+from records.models import Method, Outcome
 from records.queries.evidence import MethodState, State
 from records.queries.squares import SquareState
 
@@ -141,22 +141,22 @@ def _unreached(method: MethodState) -> str:
     """Divers could not do it, and the lead has not yet said whether that stands."""
     if not method.asks_the_lead or method.evidence.said is None:
         return ""
-    words = UNREACHED[method.method.value, method.evidence.said.outcome]
+    words = UNREACHED[method.method, Outcome(method.evidence.said.outcome)]
     return str(words) % {"dive": method.evidence.said.dive}
 
 
 UNREACHED = {
-    ("drawing", Outcome.NOTHING_VISIBLE): gettext_lazy(
+    (Method.DRAWING, Outcome.NOTHING_VISIBLE): gettext_lazy(
         "Divers saw nothing to draw on dive %(dive)s; the lead decides whether that stands."
     ),
-    ("drawing", Outcome.NOT_REACHED): gettext_lazy(
+    (Method.DRAWING, Outcome.NOT_REACHED): gettext_lazy(
         "Not drawn: divers could not reach it on dive %(dive)s; the lead decides whether that "
         "stands."
     ),
-    ("photographs", Outcome.NOTHING_VISIBLE): gettext_lazy(
+    (Method.PHOTOGRAPHS, Outcome.NOTHING_VISIBLE): gettext_lazy(
         "Divers saw nothing to photograph on dive %(dive)s; the lead decides whether that stands."
     ),
-    ("photographs", Outcome.NOT_REACHED): gettext_lazy(
+    (Method.PHOTOGRAPHS, Outcome.NOT_REACHED): gettext_lazy(
         "Not photographed: divers could not reach it on dive %(dive)s; the lead decides whether "
         "that stands."
     ),

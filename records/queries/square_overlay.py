@@ -3,6 +3,7 @@ square's side from the upper left corner of the window, x to the right, y down."
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from records.models import Find, Grid, Square
 from records.queries.plan import BARS_M, turn_of_arrow
@@ -50,7 +51,7 @@ class Overlay:
     side = SIDE
 
 
-def overlay_of(square: Square, finds: Iterable[Find], holes: Sequence[dict]) -> Overlay:
+def overlay_of(square: Square, finds: Iterable[Find], holes: Sequence[dict[str, Any]]) -> Overlay:
     """`finds` with their standing fix as `fix`; `holes` as `SquareCoverage` keeps them."""
     grid = square.grid
     return Overlay(

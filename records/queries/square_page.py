@@ -1,6 +1,7 @@
 """Everything that the page of one square shows, in a constant number of queries."""
 
 from dataclasses import dataclass
+from typing import Any
 
 from records.models import Season, Square, SquareCoverage, Stage
 from records.queries.pictures import pictures_for
@@ -88,13 +89,13 @@ def square_page(
     )
 
 
-def _holes(state: SquareState) -> list[dict]:
+def _holes(state: SquareState) -> list[dict[str, Any]]:
     coverage = SquareCoverage.objects.standing().filter(square=state.id, stage=state.stage)
     row = coverage.first()
     return row.holes if row else []
 
 
-def _known(evidence: Evidence, holes: list[dict]) -> Known:
+def _known(evidence: Evidence, holes: list[dict[str, Any]]) -> Known:
     grid = evidence.state.grid
     drawings = [one.drawing for one in evidence.drawn if not one.is_voided]
     standing = [one for one in drawings if not one.is_voided and one.dive is not None]

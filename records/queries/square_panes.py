@@ -40,7 +40,7 @@ def drawing_pane(square: Square, drawn: list[DrawnSquare], asked: int | None) ->
     return DrawingPane(standing, shown, window_of(square, placements))
 
 
-def _that_counts(drawn: list[Any]) -> DrawnSquare | None:
+def _that_counts(drawn: list[Any]) -> Any:
     """The latest accepted one of the whole square, else the latest."""
     whole = [one for one in drawn if one.verdict == Verdict.ACCEPTED and one.extent == "whole"]
     return (whole or drawn or [None])[-1]

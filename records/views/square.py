@@ -14,10 +14,9 @@ from records.views.square_choice import (
     frame_chips,
     layer_chips,
     read_asked,
-    surface_links,
-    ways_from,
 )
 from records.views.square_steps import button_of
+from records.views.square_ways import surface_links, ways_from
 
 
 @season_page(place="plan")

@@ -34,7 +34,8 @@ def _door(step: Step, page: SquarePage) -> tuple[str, dict[str, Any], dict[str, 
     state = page.state
     match step:
         case Step.LOG_DIVE:
-            return "dive_new", {}, {"square": state.label}
+            stage = {"stage": state.stage.pk} if state.stage else {}
+            return "dive_new", {}, {"square": state.label} | stage
         case Step.DECIDE if state.goal:
             return "goal", {"goal_id": state.goal.pk}, {}
         case Step.OPEN_STAGE:
