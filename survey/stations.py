@@ -73,9 +73,10 @@ def in_order(shots: Iterable[Shot]) -> list[Shot]:
         (shot for shot in shots if shot.taken_s is None),
         key=lambda shot: (_as_read(shot.name), shot.key),
     )
+    names = [_as_read(shot.name) for shot in timed]
     after: dict[int, list[Shot]] = {}
     for shot in untimed:
-        before = [n for n, one in enumerate(timed) if _as_read(one.name) < _as_read(shot.name)]
+        before = [n for n, name in enumerate(names) if name < _as_read(shot.name)]
         after.setdefault(before[-1] if before else -1, []).append(shot)
     ordered = after.get(-1, [])
     for n, shot in enumerate(timed):

@@ -1,5 +1,5 @@
 """The one public door to the records. Low modules feed higher ones: base, people, site, season,
-numbers, grids, squares, days, dives, files, placements, photos, drawings, finds, work."""
+numbers, grids, squares, days, dives, files, placements, runs, photos, drawings, finds, work."""
 
 from records.models.base import Numbered, NumberKind, Record
 from records.models.days import DivingDay, SupervisorShift
@@ -50,11 +50,10 @@ from records.models.photos import (
     IncomingFrame,
     Photograph,
     PhotoKind,
-    PhotoRun,
-    RunRow,
     SquareCoverage,
 )
 from records.models.placements import Lens, Mark, PlacedBy, Placement, TowerSetUp
+from records.models.runs import PhotoRun, RunRow
 from records.models.season import Phase, Season, SeasonEvent, SeasonEventKind
 from records.models.site import Audience, Release, Released, Site, SiteAnchor
 from records.models.squares import (

@@ -1,0 +1,97 @@
+"""Photo runs: rows of stations on a grid, photographed by one set-up."""
+
+import math
+from functools import cached_property
+from typing import Any
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
+
+from records.models.base import Record, kept_history
+from records.models.placements import Placement
+from survey import placement as placing
+
+
+class PhotoRun(Record):
+    season = models.ForeignKey("records.Season", on_delete=models.PROTECT, related_name="runs")
+    stage = models.ForeignKey("records.Stage", on_delete=models.PROTECT, related_name="runs")
+    grid = models.ForeignKey("records.Grid", on_delete=models.PROTECT, related_name="runs")
+    set_up = models.ForeignKey("records.TowerSetUp", on_delete=models.PROTECT, related_name="runs")
+    name = models.CharField(_("name of the run"), max_length=80)
+    note = models.TextField(_("note"), blank=True)
+
+    history = kept_history()
+
+    class Meta(Record.Meta):
+        ordering = ["-made_at"]
+        constraints = [
+            *Record.Meta.constraints,
+            models.UniqueConstraint(
+                fields=["season", "name"],
+                name="photorun_name_once_in_season",
+                violation_error_message=_("The season already has a run of this name."),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @cached_property
+    def stations(self) -> list[tuple["RunRow", int]]:
+        """All stations in order: row after row, in each from 1."""
+        return [(row, station) for row in self.rows.all() for station in row.numbers]
+
+
+class RunRow(Record):
+    """A row of stations: where the middle of the tower's base stands, and how it is turned."""
+
+    run = models.ForeignKey(PhotoRun, on_delete=models.PROTECT, related_name="rows")
+    order = models.PositiveSmallIntegerField(_("row"))
+    start_x_m = models.FloatField(_("first station x"))
+    start_y_m = models.FloatField(_("first station y"))
+    direction_deg = models.FloatField(_("direction, from +x counter-clockwise"), default=0)
+    step_m = models.FloatField(_("step"), validators=[MinValueValidator(0.01)])
+    stations = models.PositiveSmallIntegerField(
+        _("stations"), validators=[MinValueValidator(1), MaxValueValidator(500)]
+    )
+    turn_deg = models.FloatField(_("turn of the tower, counter-clockwise"), default=0)
+
+    history = kept_history()
+
+    class Meta(Record.Meta):
+        ordering = ["order"]
+        constraints = [
+            *Record.Meta.constraints,
+            models.UniqueConstraint(fields=["run", "order"], name="runrow_order_once_in_run"),
+            models.CheckConstraint(
+                name="runrow_goes_somewhere", condition=Q(step_m__gt=0, stations__gte=1)
+            ),
+        ]
+
+    @property
+    def season(self) -> Any:
+        return self.run.season
+
+    @property
+    def numbers(self) -> range:
+        return range(1, self.stations + 1)
+
+    def station_at(self, station: int) -> tuple[float, float]:
+        """Grid x, y of a station in m; the first is station 1."""
+        along_m = (station - 1) * self.step_m
+        direction = math.radians(self.direction_deg)
+        return (
+            self.start_x_m + along_m * math.cos(direction),
+            self.start_y_m + along_m * math.sin(direction),
+        )
+
+    def pose_at(self, station: int, foot_m: tuple[float, float] = (0.0, 0.0)) -> placing.Pose:
+        return placing.Pose(*self.station_at(station), self.turn_deg, *foot_m)
+
+    def outline_at(self, station: int, set_up: Placement) -> list[tuple[float, float]]:
+        """What a frame of this station covers of the grid: corners x, y in m."""
+        placed = placing.placement_on_grid(placing.Placement(set_up.h), self.pose_at(station))
+        outline = placing.covered_outline(placed, set_up.width_px, set_up.height_px)
+        return [(float(x), float(y)) for x, y in outline]
