@@ -190,6 +190,10 @@ STORAGES = {
 # What is taken in at most; beyond it a file is refused in words.
 PICTURE_BYTES_MAX = env.int("PICTURE_BYTES_MAX", default=500_000_000)
 VIDEO_BYTES_MAX = env.int("VIDEO_BYTES_MAX", default=20_000_000_000)
+# Of one card: RAW and JPEG of a long run. One who picks a whole disk is told so.
+CARD_FILES_MAX = env.int("CARD_FILES_MAX", default=1_000)
+# What is sent by a form goes to disk at once: twenty files must not fill the memory.
+FILE_UPLOAD_HANDLERS = ["django.core.files.uploadhandler.TemporaryFileUploadHandler"]
 PICTURE_PIXELS_MAX = env.int("PICTURE_PIXELS_MAX", default=200_000_000)
 # Processes that make pictures for the screen; 0 makes them in the worker itself.
 PICTURE_PROCESSES = env.int("PICTURE_PROCESSES", default=min(os.cpu_count() or 1, 4))

@@ -152,7 +152,8 @@ def overlap_fraction(footprint: npt.ArrayLike, other: npt.ArrayLike) -> float:
 
 def _coverage(box: Any, near: npt.NDArray[np.object_]) -> SquareCoverage:
     side = float(np.sqrt(shapely.area(box)))
-    covered = shapely.union_all(shapely.intersection(near, box))
+    shared = shapely.get_parts(shapely.intersection(near, box))
+    covered = shapely.union_all(shared[shapely.area(shared) > 0.0])  # edges that touch are lines
     rest = shapely.difference(box, covered, grid_size=_SNAP_M)
     parts = shapely.get_parts(rest)
     areas = shapely.area(parts)

@@ -65,12 +65,13 @@ def in_order(shots: Iterable[Shot]) -> list[Shot]:
     By time, of one time by name; names count their digits as numbers (2 before 10). A shot that
     does not say its time comes after the last timed shot whose name stands before its own.
     """
+    every = list(shots)
     timed = sorted(
-        (shot for shot in shots if shot.taken_s is not None),
+        (shot for shot in every if shot.taken_s is not None),
         key=lambda shot: (shot.taken_s, _as_read(shot.name), shot.key),
     )
     untimed = sorted(
-        (shot for shot in shots if shot.taken_s is None),
+        (shot for shot in every if shot.taken_s is None),
         key=lambda shot: (_as_read(shot.name), shot.key),
     )
     names = [_as_read(shot.name) for shot in timed]

@@ -103,6 +103,12 @@ def make_run(season: Season, *rows: RowEntry, **fields: Any) -> PhotoRun:
     return plan_run(season, RunEntry(**entry | fields), uuid4())
 
 
+def run_entry_of(run: PhotoRun, *rows: RowEntry, **fields: Any) -> RunEntry:
+    """The run as it stands, with other rows."""
+    said = {name: getattr(run, name) for name in ("name", "stage", "grid", "set_up", "note")}
+    return RunEntry(rows=rows, **said | fields)
+
+
 def make_card(run: PhotoRun, dive: Dive | None = None, **fields: Any) -> Card:
     dive = dive or make_dive(make_day(run.season, vessel=f"Gannet {next(_serial)}"))
     return Card.objects.create(run=run, dive=dive, **fields)

@@ -1,7 +1,7 @@
 """The one public door to the records. Low modules feed higher ones: base, people, site, season,
 numbers, grids, squares, days, dives, files, placements, runs, photos, drawings, finds, work."""
 
-from records.models.base import Numbered, NumberKind, Record
+from records.models.base import Numbered, NumberKind, Record, Searchable
 from records.models.days import DivingDay, SupervisorShift
 from records.models.dives import (
     DEEPEST_M,
@@ -131,6 +131,7 @@ __all__ = [
     "Restriction",
     "Role",
     "RunRow",
+    "Searchable",
     "Season",
     "SeasonEvent",
     "SeasonEventKind",

@@ -88,11 +88,14 @@ class Searchable(models.Model):
         abstract = True
 
     def save(self, *args: Any, **kwargs: Any) -> None:
-        words = (attrgetter(name)(self) for name in self.searched)
-        self.search_text = " ".join(str(word) for word in words if word).casefold()
+        self.note_words()
         if kwargs.get("update_fields") is not None:
             kwargs["update_fields"] = {*kwargs["update_fields"], "search_text"}
         super().save(*args, **kwargs)
+
+    def note_words(self) -> None:
+        words = (attrgetter(name)(self) for name in self.searched)
+        self.search_text = " ".join(str(word) for word in words if word).casefold()
 
 
 class NumberKind(models.TextChoices):

@@ -1,5 +1,6 @@
 """Photographs of the season, cards, and frames on their stations."""
 
+import datetime
 from typing import Any
 
 from django.db import models
@@ -64,17 +65,26 @@ class Card(Record):
 
     run = models.ForeignKey(PhotoRun, on_delete=models.PROTECT, related_name="cards")
     dive = models.ForeignKey("records.Dive", on_delete=models.PROTECT, related_name="cards")
+    photographer = models.ForeignKey(
+        "records.Diver", on_delete=models.PROTECT, null=True, blank=True, related_name="cards"
+    )
     clock_offset_s = models.FloatField(_("camera clock, seconds fast"), default=0)
     state = models.CharField(
         max_length=10, choices=CardState.choices, default=CardState.ARRIVING, editable=False
     )
     listing = models.JSONField(null=True, editable=False)
-    """The whole folder as it was listed before reading ([name, bytes, modified]), or None."""
+    """The whole folder as it was listed before reading, or None: {path: [bytes, modified in ms,
+    and in words why it was not taken in, or nothing]}."""
 
     history = kept_history(excluded_fields=["listing"])
 
     class Meta(Record.Meta):
         ordering = ["-made_at"]
+
+    @property
+    def clock_offset(self) -> datetime.timedelta:
+        """How much the camera's clock was fast."""
+        return datetime.timedelta(seconds=self.clock_offset_s)
 
     @property
     def season(self) -> Any:

@@ -7,6 +7,7 @@ from typing import Any
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from records.models.base import Record, kept_history
@@ -42,6 +43,16 @@ class PhotoRun(Record):
     def stations(self) -> list[tuple["RunRow", int]]:
         """All stations in order: row after row, in each from 1."""
         return [(row, station) for row in self.rows.all() for station in row.numbers]
+
+    @cached_property
+    def places(self) -> dict[tuple[Any, int | None], int]:
+        """(row's key, station from 1) → the station counted from 0 over the whole run."""
+        return {(row.pk, station): n for n, (row, station) in enumerate(self.stations)}
+
+    def station_words(self, place: int) -> str:
+        """How a station, counted from 0 over the whole run, is called."""
+        row, station = self.stations[place]
+        return gettext("row %(row)d, station %(station)d") % {"row": row.order, "station": station}
 
 
 class RunRow(Record):
@@ -90,8 +101,10 @@ class RunRow(Record):
     def pose_at(self, station: int, foot_m: tuple[float, float] = (0.0, 0.0)) -> placing.Pose:
         return placing.Pose(*self.station_at(station), self.turn_deg, *foot_m)
 
-    def outline_at(self, station: int, set_up: Placement) -> list[tuple[float, float]]:
-        """What a frame of this station covers of the grid: corners x, y in m."""
-        placed = placing.placement_on_grid(placing.Placement(set_up.h), self.pose_at(station))
-        outline = placing.covered_outline(placed, set_up.width_px, set_up.height_px)
-        return [(float(x), float(y)) for x, y in outline]
+    def outlines(self, set_up: Placement) -> list[list[tuple[float, float]]]:
+        """What a frame covers of the grid on each of its stations: corners x, y in m."""
+        placed = placing.placement_on_grid(placing.Placement(set_up.h), self.pose_at(1))
+        corners = placing.covered_outline(placed, set_up.width_px, set_up.height_px).tolist()
+        first = self.station_at(1)
+        stands = [self.station_at(station) for station in self.numbers]
+        return [[(x + sx - first[0], y + sy - first[1]) for x, y in corners] for sx, sy in stands]

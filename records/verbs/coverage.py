@@ -1,11 +1,21 @@
 """Coverage follows its evidence in the same transaction; `recount` rebuilds it from nothing."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
-from records.models import Frame, FrameOnSquare, Placement, Season, Square, SquareCoverage, Stage
+from records.models import (
+    Frame,
+    FrameOnSquare,
+    Grid,
+    Placement,
+    Season,
+    Square,
+    SquareCoverage,
+    Stage,
+)
 from records.permissions import May
 from records.verbs.guard import ALWAYS, verb
+from records.verbs.many import make_many
 from survey import coverage as covering
 from survey import placement as placing
 from survey.grid import Square as GridSquare
@@ -21,23 +31,33 @@ def outline_of(placement: Placement) -> FloatArray:
 
 def frame_lies_on(frame: Frame) -> set[Square]:
     """Rewrite which existing squares the frame touches, and how much of each; returns them."""
-    grid = frame.card.run.grid
     frame.on_squares.all().delete()
-    if frame.placement is None:
-        return set()
-    fractions = covering.fractions_of_squares(grid.frame, outline_of(frame.placement))
-    squares = {
-        GridSquare(square.column, square.row): square
-        for square in Square.objects.standing().filter(
-            grid=grid,
-            column__in={one.column for one in fractions},
-            row__in={one.row for one in fractions},
-        )
+    return frames_lie_on(frame.card.run.grid, [frame])
+
+
+def frames_lie_on(grid: Grid, frames: Sequence[Frame]) -> set[Square]:
+    """Write which existing squares new frames of a grid touch; returns all of those."""
+    fractions = {
+        frame.pk: covering.fractions_of_squares(grid.frame, outline_of(frame.placement))
+        for frame in frames
+        if frame.placement is not None
     }
-    touched = {key: squares[key] for key in fractions if key in squares}
-    for key, square in touched.items():
-        FrameOnSquare.objects.create(frame=frame, square=square, fraction=fractions[key])
-    return set(touched.values())
+    squares = _squares_at(grid, {key for touched in fractions.values() for key in touched})
+    rows = [
+        FrameOnSquare(frame_id=pk, square=squares[key], fraction=fraction)
+        for pk, touched in fractions.items()
+        for key, fraction in touched.items()
+        if key in squares
+    ]
+    make_many(rows)
+    return {row.square for row in rows}
+
+
+def _squares_at(grid: Grid, keys: set[GridSquare]) -> dict[GridSquare, Square]:
+    standing = Square.objects.standing().filter(
+        grid=grid, column__in={key.column for key in keys}, row__in={key.row for key in keys}
+    )
+    return {GridSquare(square.column, square.row): square for square in standing}
 
 
 def recount_squares(stage: Stage, squares: Iterable[Square]) -> None:

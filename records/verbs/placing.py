@@ -5,11 +5,12 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
-from records.models import Frame, Grid, Mark, Picture, PlacedBy, Placement, RunRow
+from records.models import Frame, Grid, Mark, PhotoRun, Picture, PlacedBy, Placement, RunRow
 from records.permissions import May
 from records.refusals import Refused, in_words
 from records.verbs.coverage import frame_lies_on, recount_squares
 from records.verbs.guard import UNTIL_FIELDWORK_CLOSED, current, verb
+from records.verbs.many import make_many
 from survey import placement as placing
 from survey.errors import Unfit
 from survey.marks import MarkedPlacement, place_by_marks
@@ -62,7 +63,29 @@ def placed_by_station(
     picture: Picture, row: RunRow, station: int, foot_m: tuple[float, float] = (0.0, 0.0)
 ) -> Placement:
     """The set-up's placement under the pose of a station (counted from 1); part of a verb."""
-    set_up = row.run.set_up.placement
+    placement = _by_station(row.run, row.run.set_up.placement, picture, row, station, foot_m)
+    placement.save()
+    return placement
+
+
+def placements_by_station(
+    run: PhotoRun, frames: Sequence[tuple[Picture, RunRow, int]]
+) -> list[Placement]:
+    """As `placed_by_station` for all frames of a card at once; part of a verb."""
+    set_up = run.set_up.placement
+    placements = [_by_station(run, set_up, *frame, (0.0, 0.0)) for frame in frames]
+    make_many(placements)
+    return placements
+
+
+def _by_station(
+    run: PhotoRun,
+    set_up: Placement,
+    picture: Picture,
+    row: RunRow,
+    station: int,
+    foot_m: tuple[float, float],
+) -> Placement:
     size = picture.upright_size_px
     if size is None:
         raise Refused(_("A video or raw file cannot be placed on the grid."))
@@ -77,11 +100,10 @@ def placed_by_station(
                 "h": set_up.height_px,
             }
         )
-    pose = placing.Pose(*row.station_at(station), row.turn_deg, *foot_m)
-    placed = placing.placement_on_grid(placing.Placement(set_up.h), pose)
-    return Placement.objects.create(
+    placed = placing.placement_on_grid(placing.Placement(set_up.h), row.pose_at(station, foot_m))
+    return Placement(
         picture=picture,
-        grid=row.run.grid,
+        grid=run.grid,
         lens=set_up.lens,
         h=list(placed.h),
         width_px=size[0],

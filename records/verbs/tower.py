@@ -1,12 +1,12 @@
 """Tower set-ups, photo runs and their rows."""
 
 from dataclasses import dataclass
-from typing import Any
 from uuid import UUID
 
 from django.utils.translation import gettext as _
 
 from records.models import (
+    Frame,
     Grid,
     Lens,
     PhotoRun,
@@ -19,7 +19,16 @@ from records.models import (
 )
 from records.permissions import May
 from records.refusals import Refused
-from records.verbs.guard import UNTIL_FIELDWORK_CLOSED, current, made_before, save_in_words, verb
+from records.verbs.guard import (
+    UNTIL_FIELDWORK_CLOSED,
+    current,
+    demand_standing,
+    made_before,
+    save_in_words,
+    verb,
+    void,
+)
+from records.verbs.sheet import propose_again
 from survey.placement import placement_of_footprint
 
 
@@ -66,6 +75,7 @@ def make_set_up(season: Season, entry: SetUpEntry, id: UUID) -> TowerSetUp:
     """A set-up placed by its typed footprint, looking straight at the base."""
     if (before := made_before(TowerSetUp, id)) is not None:
         return before
+    _demand_same_shape(entry)
     set_up = save_in_words(TowerSetUp(id=id, site=season.site, **vars(entry)))
     placed = placement_of_footprint(
         entry.footprint_x_m,
@@ -81,6 +91,32 @@ def make_set_up(season: Season, entry: SetUpEntry, id: UUID) -> TowerSetUp:
         height_px=entry.picture_height_px,
         method=PlacedBy.FOOTPRINT,
     )
+    return set_up
+
+
+def _demand_same_shape(entry: SetUpEntry) -> None:
+    """Pixels are square: what is wider than high in the picture is so on the base too."""
+    wider_px = entry.picture_width_px - entry.picture_height_px
+    wider_m = entry.footprint_x_m - entry.footprint_y_m
+    if wider_px * wider_m < 0:
+        raise Refused(
+            _(
+                "The picture is wider than high and its footprint is not, or the other way round. "
+                "Give both for the picture as it is seen upright."
+            ),
+            field="footprint_x_m",
+        )
+
+
+@verb(May.LEAD, UNTIL_FIELDWORK_CLOSED)
+def void_set_up(season: Season, set_up: TowerSetUp, reason: str) -> TowerSetUp:
+    """For one made by mistake: no standing run uses it."""
+    set_up = current(TowerSetUp, set_up.pk, None)
+    if set_up.site_id != season.site_id:
+        raise Refused(_("This set-up belongs to another site."))
+    if set_up.runs.filter(voided_at=None).exists():
+        raise Refused(_("Runs were planned with this set-up, so it stays. Make a new one."))
+    void(set_up, reason)
     return set_up
 
 
@@ -109,13 +145,27 @@ def plan_run(season: Season, entry: RunEntry, id: UUID) -> PhotoRun:
 def edit_run(run: PhotoRun, entry: RunEntry, seen_version: int) -> PhotoRun:
     """Name and note always; rows only while no frame stands on them."""
     run = current(PhotoRun, run.pk, seen_version)
+    demand_standing(run)
     _demand_of_this_site(run.season, entry)
     run.name, run.note = entry.name, entry.note
     if _rows_of(run) != list(entry.rows) or _lies_elsewhere(run, entry):
         _demand_no_frames(run)
+        _demand_same_way_up(run, entry.set_up)
+        for card in run.cards.all():
+            propose_again(card, _("The stations of the run were changed."))
         run.stage, run.grid, run.set_up = entry.stage, entry.grid, entry.set_up
         _rewrite_rows(run, entry.rows)
     save_in_words(run)
+    return run
+
+
+@verb(May.LEAD, UNTIL_FIELDWORK_CLOSED)
+def void_run(run: PhotoRun, reason: str) -> PhotoRun:
+    """For a run that was never photographed."""
+    run = current(PhotoRun, run.pk, None)
+    if run.cards.filter(voided_at=None).exists():
+        raise Refused(_("Cards were brought in for this run, so it stays. Void the cards first."))
+    void(run, reason)
     return run
 
 
@@ -144,16 +194,32 @@ def _lies_elsewhere(run: PhotoRun, entry: RunEntry) -> bool:
 
 
 def _demand_no_frames(run: PhotoRun) -> None:
-    used: Any = RunRow.objects.filter(run=run)
-    if used.filter(frames__isnull=False).exists() or used.filter(incoming__isnull=False).exists():
+    if Frame.objects.filter(card__run=run).exists():
         raise Refused(
-            _("Frames already stand on this run's stations. Make a new run for new stations.")
+            _(
+                "Frames already stand on this run's stations, so they stay. Make a new run for "
+                "new stations; name and note can be changed."
+            )
+        )
+
+
+def _demand_same_way_up(run: PhotoRun, set_up: TowerSetUp) -> None:
+    turned = run.set_up.orientation != set_up.orientation
+    if turned and run.cards.filter(voided_at=None, incoming__isnull=False).exists():
+        raise Refused(
+            _(
+                "Frames came in turned as the former set-up says. Set that card aside and bring "
+                "it in again, or choose a set-up whose pictures are turned alike."
+            ),
+            field="set_up",
         )
 
 
 def _demand_of_this_site(season: Season, entry: RunEntry) -> None:
     if not entry.rows:
         raise Refused(_("A run needs at least one row of stations."), field="rows")
+    if entry.set_up.is_voided or entry.stage.is_voided:
+        raise Refused(_("Set-up or stage is void by now. Choose another one."), field="set_up")
     if entry.stage.season_id != season.pk:
         raise Refused(_("This stage belongs to another season."), field="stage")
     if entry.grid.site_id != season.site_id or entry.set_up.site_id != season.site_id:

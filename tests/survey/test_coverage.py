@@ -189,6 +189,17 @@ def test_edges_that_meet_on_paper_leave_no_hole():
     assert coverage.holes == ()
 
 
+def test_a_footprint_that_only_touches_the_square_adds_nothing():
+    left = [[0.0, 0.0], [0.4, 0.0], [0.4, 1.0], [0.0, 1.0]]
+    above = [[-0.5, 1.0], [1.5, 1.0], [1.5, 2.0], [-0.5, 2.0]]
+    at_a_corner = [[1.0, 1.0], [2.0, 1.0], [2.0, 2.0], [1.0, 2.0]]
+
+    assert coverage_of_square(METRE, 0, 0, [left, above, at_a_corner]).fraction == pytest.approx(
+        0.4
+    )
+    assert coverage_of_square(METRE, 0, 0, [above, at_a_corner]).fraction == 0.0
+
+
 def test_two_holes_joined_by_a_hairline_are_two():
     """The upper and the lower hole hang together by a gap of 5·10⁻¹⁷ m."""
     footprints = [

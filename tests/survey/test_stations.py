@@ -50,6 +50,7 @@ ORDERS = {
 @pytest.mark.parametrize(("given_shots", "expected"), ORDERS.values(), ids=ORDERS)
 def test_frames_stand_in_the_order_they_were_taken(given_shots, expected):
     assert keys(in_order(given_shots)) == expected
+    assert keys(in_order(iter(given_shots))) == expected
 
 
 FILLS = {

@@ -1,0 +1,50 @@
+"""Frames of a card and the stations of its run: the door to `survey.stations`."""
+
+from collections.abc import Iterable
+
+from django.db.models import QuerySet
+
+from records.models import Card, Frame, IncomingFrame, PhotoRun
+from survey.stations import Laid, Shot, in_order, propose, stations_to_fill
+
+
+def in_taken_order(frames: Iterable[IncomingFrame]) -> list[IncomingFrame]:
+    by_key = {str(frame.pk): frame for frame in frames}
+    return [by_key[shot.key] for shot in in_order(_shot(frame) for frame in by_key.values())]
+
+
+def proposal(run: PhotoRun, frames: Iterable[IncomingFrame], taken: Iterable[int]) -> Laid:
+    """`taken`: the run's stations, counted from 0, on which frames of other cards stand."""
+    count = len(run.stations)
+    return propose((_shot(frame) for frame in frames), count, stations_to_fill(count, set(taken)))
+
+
+def laid_from(run: PhotoRun, frames: Iterable[IncomingFrame], first: int) -> Laid:
+    """The frames in order of time from one station on, whatever stands there of other cards."""
+    count = len(run.stations)
+    return propose((_shot(frame) for frame in frames), count, range(first, count))
+
+
+def taken_elsewhere(run: PhotoRun, *, but: Card) -> dict[int, list[str]]:
+    """Stations with kept frames of other accepted cards: counted from 0 → their numbers."""
+    found: dict[int, list[str]] = {}
+    for frame in kept_frames(run).exclude(card=but):
+        at = run.places.get((frame.row_id, frame.station))
+        if at is not None:
+            found.setdefault(at, []).append(frame.photograph.number)
+    return found
+
+
+def kept_frames(run: PhotoRun) -> QuerySet[Frame]:
+    return (
+        Frame.objects.filter(card__run=run, is_kept=True, photograph__voided_at=None)
+        .select_related("photograph__season")
+        .order_by("photograph__n")
+    )
+
+
+def _shot(frame: IncomingFrame) -> Shot:
+    taken_at = frame.picture.taken_at if frame.picture else None
+    return Shot(
+        str(frame.pk), frame.original_name, None if taken_at is None else taken_at.timestamp()
+    )
