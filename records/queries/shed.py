@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from records.models import DivingDay, Season
+from records.models import DivingDay, Phase, Season
 from records.queries.dives import DiveLine, dives_of_day, lines, under_way
 from records.queries.evidence import State
 from records.queries.season import standing
@@ -45,10 +45,13 @@ class Today:
 
     @property
     def sentence(self) -> str:
-        return " ".join([self._of_season(), self._of_dives(), self._of_squares()])
+        told = (self._of_season(), self._of_dives(), self._of_squares())
+        return " ".join(words for words in told if words)
 
     def _of_season(self) -> str:
         stands = standing(self.season, self.date)
+        if stands.phase != Phase.OPEN:
+            return _("Fieldwork is closed.")
         if stands.day:
             return _("Day %(day)s of %(of)s.") % {"day": stands.day, "of": stands.of}
         if stands.days_until:
@@ -63,6 +66,8 @@ class Today:
         if self.under_way:
             divers = "; ".join(line.team for line in self.under_way)
             return _("%(who)s under water.") % {"who": divers}
+        if self.date > self.season.ends_on and not self.days:
+            return ""
         if not self.days:
             return _("The diving day is not open yet.")
         if not self.done:

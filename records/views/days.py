@@ -1,4 +1,4 @@
-"""The diving day: opened once a date and vessel, mended, voided, shown."""
+"""Opening the diving day, once a date and vessel, and mending it."""
 
 from typing import Any
 from urllib.parse import urlencode
@@ -11,27 +11,22 @@ from django.utils.translation import gettext as _
 
 from records.forms.day_reading import day_initial, read_day, same_operation
 from records.forms.days import DaySheet
-from records.forms.people import ReasonForm
 from records.forms.saving import answers_in, save_or_explain
-from records.models import Dive, DivingDay
-from records.permissions import May, sees_diving_place
-from records.queries.day_changes import day_changed_since, day_entry_of, day_history
-from records.queries.days import day_offer, days_of
-from records.queries.dives import lines
+from records.models import DivingDay
+from records.permissions import May
+from records.queries.day_changes import day_changed_since, day_entry_of
+from records.queries.days import day_offer
 from records.refusals import Stale
-from records.verbs.days import edit_day, open_day, void_day
-from records.views.form_page import FormPage, answer_form, see_other, typed_in
+from records.verbs.days import edit_day, open_day
+from records.views.day_page import day_url
+from records.views.fieldwork import open_forms_only
+from records.views.form_page import see_other, typed_in
 from records.views.frame import PageRequest, say_saved, season_page
-
-
-@season_page(place="shed")
-def days(request: PageRequest) -> HttpResponse:
-    page = {"days": days_of(request.season), "records": request.may(May.RECORD)}
-    return render(request, "dives/days.html", page)
 
 
 @season_page("GET", "HEAD", "POST", may=May.RECORD, place="shed")
 def day_new(request: PageRequest) -> HttpResponse:
+    open_forms_only(request)
     sheet = DaySheet(request.season, data=typed_in(request), initial=_first(request))
     status = 200
     if request.method == "POST":
@@ -47,6 +42,7 @@ def day_new(request: PageRequest) -> HttpResponse:
 
 @season_page("GET", "HEAD", "POST", may=May.RECORD, place="shed")
 def day_edit(request: PageRequest, day_id: UUID) -> HttpResponse:
+    open_forms_only(request)
     day = get_object_or_404(DivingDay.objects.standing(), season=request.season, pk=day_id)
     initial = day_initial(day_entry_of(day)) | {"id": day.pk, "version": day.version}
     sheet = DaySheet(request.season, data=typed_in(request), initial=initial)
@@ -55,49 +51,8 @@ def day_edit(request: PageRequest, day_id: UUID) -> HttpResponse:
         saved, status = _saved(request, sheet, day)
         if saved:
             say_saved(request, saved, _("The diving day is saved."))
-            return see_other(_url(request, saved))
+            return see_other(day_url(request, saved))
     return _form(request, sheet, {"day": day, "draft": f"day-{day.pk}"}, status)
-
-
-@season_page(place="shed")
-def day(request: PageRequest, day_id: UUID) -> HttpResponse:
-    found = _day(request, day_id)
-    page: dict[str, Any] = {
-        "day": found,
-        "lines": lines(Dive.objects.filter(day=found).order_by("n")),
-        "sees_place": sees_diving_place(request.membership.role, request.season),
-        "leads": request.may(May.LEAD),
-    }
-    if request.may(May.RECORD):
-        page |= {
-            "knows": True,
-            "supervisors": found.supervisors.all(),
-            "history": day_history(found),
-            "answers": found.answers.values(),
-        }
-    return render(request, "dives/day.html", page)
-
-
-@season_page("GET", "HEAD", "POST", may=May.LEAD, place="shed")
-def day_void(request: PageRequest, day_id: UUID) -> HttpResponse:
-    found = _day(request, day_id)
-    page = FormPage(
-        title=str(found),
-        answer=_("Make this diving day void? It stays to be read, with your reason."),
-        save_label=_("Make it void"),
-        cancel_url=_url(request, found),
-    )
-    return answer_form(
-        request,
-        ReasonForm(typed_in(request)),
-        page,
-        lambda said: void_day(found, said["reason"]),
-        lambda voided: (_("The diving day is void."), _url(request, voided)),
-    )
-
-
-def _url(request: PageRequest, day: DivingDay) -> str:
-    return reverse("day", args=[request.season.code, day.pk])
 
 
 def _first(request: PageRequest) -> dict[str, Any]:
@@ -137,14 +92,9 @@ def _form(
     again = getattr(sheet.form, "saved_already", None)
     shed = reverse("shed", args=[request.season.code])
     urls = {
-        "cancel_url": _url(request, known) if known else shed,
-        "saved_url": _url(request, again) if again else "",
+        "cancel_url": day_url(request, known) if known else shed,
+        "saved_url": day_url(request, again) if again else "",
         "same_url": f"?{urlencode(request.GET.dict() | {'same_operation': 'yes'})}",
     }
-    page = {"sheet": sheet, **urls, **context}
+    page = {"sheet": sheet, "today": request.season.today(), **urls, **context}
     return render(request, "dives/day_form.html", page, status=status)
-
-
-def _day(request: PageRequest, day_id: UUID) -> DivingDay:
-    found: DivingDay = get_object_or_404(DivingDay, season=request.season, pk=day_id)
-    return found

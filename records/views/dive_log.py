@@ -21,6 +21,7 @@ from records.queries.square_words import open_squares
 from records.refusals import Stale
 from records.verbs.dives import edit_dive, log_dive
 from records.views.dive_start import days_to_log_on, first_shown
+from records.views.fieldwork import open_forms_only
 from records.views.form_page import see_other
 from records.views.frame import PageRequest, say_saved, season_page
 
@@ -31,6 +32,7 @@ def dive_new(request: PageRequest) -> HttpResponse:
         sheet = _sheet(request, data=request.POST)
         dive, status = _saved(request, sheet, None)
         return _on(request, dive) if dive else _page(request, sheet, None, status)
+    open_forms_only(request)
     days = days_to_log_on(request)
     if not days:
         return redirect(f"{reverse('day_new', args=[request.season.code])}?then=dive")
@@ -39,6 +41,7 @@ def dive_new(request: PageRequest) -> HttpResponse:
 
 @season_page("GET", "HEAD", "POST", may=May.RECORD, place="shed")
 def dive_edit(request: PageRequest, dive_id: UUID) -> HttpResponse:
+    open_forms_only(request)
     dive = get_object_or_404(Dive.objects.standing(), season=request.season, pk=dive_id)
     before = entry_of(dive)
     if request.method == "POST":

@@ -19,6 +19,7 @@ from records.permissions import May
 from records.queries.dive_changes import dive_history
 from records.queries.dives import line_of, with_all
 from records.verbs.dives import surface, void_dive
+from records.views.fieldwork import may_still, open_forms_only
 from records.views.form_page import FormPage, answer_form, see_other, typed_in
 from records.views.frame import PageRequest, say_saved, season_page
 
@@ -35,14 +36,21 @@ def dive_url(dive: Dive, name: str = "dive") -> str:
 @season_page(place="shed")
 def dive(request: PageRequest, dive_id: UUID) -> HttpResponse:
     found = dive_here(request, dive_id)
-    page: dict[str, Any] = {"dive": found, "line": line_of(found), "leads": request.may(May.LEAD)}
+    page: dict[str, Any] = {"dive": found, "line": line_of(found)}
     if request.may(May.RECORD):
-        page |= {"knows": True, "history": dive_history(found), "answers": found.answers.values()}
+        page |= {
+            "knows": True,
+            "writes": may_still(request, May.RECORD),
+            "leads": request.may(May.LEAD),
+            "history": dive_history(found),
+            "answers": found.answers.values(),
+        }
     return render(request, "dives/page.html", page)
 
 
 @season_page("GET", "HEAD", "POST", may=May.LEAD, place="shed")
 def dive_void(request: PageRequest, dive_id: UUID) -> HttpResponse:
+    open_forms_only(request)
     found = dive_here(request, dive_id)
     page = FormPage(
         title=_("Dive %(n)s") % {"n": found.n},
@@ -62,6 +70,7 @@ def dive_void(request: PageRequest, dive_id: UUID) -> HttpResponse:
 @season_page("GET", "HEAD", "POST", may=May.RECORD, place="shed")
 def dive_surface(request: PageRequest, dive_id: UUID) -> HttpResponse:
     """One tap from the shed page; asks only where a question is open or the time is typed."""
+    open_forms_only(request)
     found = dive_here(request, dive_id)
     form, status = SurfaceForm(typed_in(request)), 200
     if request.method == "POST":

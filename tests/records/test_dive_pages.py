@@ -560,7 +560,7 @@ def many_dives(season, day, squares, count):
             )
 
 
-@pytest.mark.parametrize(("name", "queries"), [("dives", 12), ("shed", 19), ("days", 5)])
+@pytest.mark.parametrize(("name", "queries"), [("dives", 12), ("shed", 21), ("days", 6)])
 def test_lists_ask_as_many_queries_for_thirty_dives_as_for_two(
     crew, season, day, squares, name, queries, django_assert_num_queries, monkeypatch
 ):
@@ -579,3 +579,28 @@ def test_a_visitor_without_membership_finds_nothing(season, day):
     client.force_login(make_account(), "records.sign_in.PasswordBackend")
 
     assert client.get(at("shed", season)).status_code == 404
+
+
+def test_a_closed_season_says_so_before_anybody_types(crew, season, day, pair, squares):
+    logged(crew, season, sent(day, pair, drawing("K7")))
+    dive = Dive.objects.get()
+    assert at("dive_new", season) in crew.get(at("day", season, day.pk)).content.decode()
+    shown = as_shown(crew, season, dive) | {"remarks": "Typed before."}
+    season.events.create(kind="fieldwork_closed", reason="done")
+
+    for name, *keys in (
+        ("dive_new",),
+        ("day_new",),
+        ("dive_edit", dive.pk),
+        ("day_edit", day.pk),
+        ("dive_surface", dive.pk),
+    ):
+        answer = crew.get(at(name, season, *keys))
+        assert (answer.status_code, "closed" in answer.content.decode()) == (409, True), name
+    for name, *keys in (("shed",), ("day", day.pk), ("dive", dive.pk), ("days",)):
+        page = crew.get(at(name, season, *keys)).content.decode()
+        assert at("dive_new", season) not in page
+        assert at("day_new", season) not in page
+        assert at("dive_edit", season, dive.pk) not in page
+    answer = crew.post(at("dive_edit", season, dive.pk), shown)
+    assert (answer.status_code, "Typed before." in answer.content.decode()) == (409, True)
