@@ -6,10 +6,11 @@ from dataclasses import dataclass, field
 from typing import Any
 from uuid import UUID
 
+from django.db.models import Subquery
+
 from records.archive.registers.base import Viewer
 from records.models import (
     DiveTask,
-    DrawingCheck,
     DrawnSquare,
     Find,
     FrameOnSquare,
@@ -19,6 +20,7 @@ from records.models import (
     Stage,
     Verdict,
 )
+from records.queries.sources import latest_check
 from records.queries.squares import SquareState, grids_of, stages_of, states_of
 
 Surface = tuple[UUID, UUID | None]
@@ -158,19 +160,18 @@ class _Held:
         return found
 
     def _drawings(self) -> defaultdict[Surface, dict[int, str]]:
-        verdicts = dict(
-            DrawingCheck.objects.standing()
-            .filter(drawn_square__drawing__season=self.viewer.season)
-            .order_by("made_at", "pk")
-            .values_list("drawn_square_id", "verdict")
-        )
         found: defaultdict[Surface, dict[int, str]] = defaultdict(dict)
-        rows = DrawnSquare.objects.standing().filter(
-            drawing__season=self.viewer.season,
-            drawing__voided_at=None,
-            square__grid__in=self.grids,
+        rows = (
+            DrawnSquare.objects.standing()
+            .filter(
+                drawing__season=self.viewer.season,
+                drawing__voided_at=None,
+                square__grid__in=self.grids,
+            )
+            .annotate(verdict=Subquery(latest_check().values("verdict")[:1]))
         )
-        for pk, square, stage, n in rows.values_list("pk", "square_id", "stage_id", "drawing__n"):
-            verdict = verdicts.get(pk)
+        for square, stage, n, verdict in rows.values_list(
+            "square_id", "stage_id", "drawing__n", "verdict"
+        ):
             found[square, stage][n] = str(Verdict(verdict).label) if verdict else ""
         return found

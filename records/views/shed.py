@@ -4,6 +4,7 @@ from django.http import HttpResponse
 from django.shortcuts import render
 
 from records.permissions import May
+from records.queries.arrivals import arrivals
 from records.queries.copies import second_copy_reminder
 from records.queries.shed import today
 from records.views.fieldwork import may_still
@@ -16,6 +17,8 @@ def shed(request: PageRequest) -> HttpResponse:
         "today": today(request.season),
         "records": may_still(request, May.RECORD),
         "copy_reminder": second_copy_reminder() if request.may(May.RECORD) else "",
+        "arrivals": arrivals(request.season, sees_restricted=request.may(May.LEAD)),
+        "checks": request.may(May.LEAD),
         "may_copy": request.may(May.DIRECT),
     }
     return render(request, "shed.html", page)

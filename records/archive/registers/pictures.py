@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from django.db.models import OuterRef, Prefetch, Q, QuerySet, Subquery
+from django.db.models import Prefetch, Q, QuerySet, Subquery
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
@@ -20,7 +20,6 @@ from records.archive.registers.base import (
 )
 from records.models import (
     Drawing,
-    DrawingCheck,
     DrawingKind,
     DrawnSquare,
     Frame,
@@ -30,11 +29,11 @@ from records.models import (
     Square,
     Verdict,
 )
+from records.queries.sources import latest_check
 
 
 def _drawings(viewer: Viewer) -> QuerySet[Any]:
-    latest = DrawingCheck.objects.standing().filter(drawn_square=OuterRef("pk"))
-    verdict = Subquery(latest.order_by("-made_at", "-pk").values("verdict")[:1])
+    verdict = Subquery(latest_check().values("verdict")[:1])
     squares = (
         DrawnSquare.objects.standing()
         .select_related("stage")
