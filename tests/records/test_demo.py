@@ -19,6 +19,8 @@ from records.models import (
     DiveTask,
     Drawing,
     DrawnSquare,
+    Find,
+    Fix,
     Job,
     SquareException,
     SquareGoal,
@@ -120,6 +122,8 @@ def test_the_demo_comes_in_through_the_verbs(only_through_verbs):
     assert SquareException.objects.count() == 6
     assert Drawing.objects.count() == 28
     assert DrawnSquare.objects.count() == 32
+    assert Find.objects.count() == 17
+    assert Fix.objects.standing().count() >= 15
     assert all(row.history.count() == 1 for row in DiveTask.objects.all()[:5])
     assert any("director: sign-in name amara, password" in line for line in said)
 
