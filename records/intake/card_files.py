@@ -1,7 +1,8 @@
 """A card's file on its whole way in: asked whether it may, kept, recorded on its card."""
 
 from records.acting import acting_account
-from records.intake.originals import BrokenOff, NoRoom, Readable, keep
+from records.intake.arrival import BrokenOff, NoRoom, Readable
+from records.intake.originals import keep
 from records.models import Card, IncomingFrame
 from records.permissions import May, demand
 from records.refusals import Refused

@@ -15,13 +15,16 @@ from fixtures.exif import Exposure, jpeg
 from fixtures.names import key
 from records.models import (
     Account,
+    Card,
     Dive,
     DiveTask,
     Drawing,
     DrawnSquare,
     Find,
     Fix,
+    Frame,
     Job,
+    SquareCoverage,
     SquareException,
     SquareGoal,
 )
@@ -122,6 +125,9 @@ def test_the_demo_comes_in_through_the_verbs(only_through_verbs):
     assert SquareException.objects.count() == 6
     assert Drawing.objects.count() == 28
     assert DrawnSquare.objects.count() == 32
+    assert Frame.objects.filter(is_kept=False).count() == 2
+    assert Card.objects.filter(state="accepted").count() == 5
+    assert SquareCoverage.objects.filter(fraction__gte=0.98).count() >= 40
     assert Find.objects.count() == 17
     assert Fix.objects.standing().count() >= 15
     assert all(row.history.count() == 1 for row in DiveTask.objects.all()[:5])
