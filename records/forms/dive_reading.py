@@ -12,43 +12,53 @@ from records.forms.dive_sheet import DiveSheet
 from records.forms.dive_times import WhichHour, left_at, own_at, reached_at
 from records.forms.task_rows import Named, tasks_of
 from records.local_time import clock
-from records.models import Outcome, Square, Stage
+from records.models import Dive, Outcome, Purpose, Square, Stage
 from records.queries.square_words import present_stages, squares_meant
 from records.refusals import Refused
+from records.verbs.dive_checks import what_cannot_be
 from records.verbs.dive_entry import CylinderEntry, DiveEntry, MemberEntry, TaskEntry
 
 T = TypeVar("T")
 Instant = datetime.datetime
+NOT_OF_A_PART = ("members",)  # told of the whole only
 MEASURED = ("greatest_depth_m", "visibility_m", "water_temperature_c")
 
 
-def read(sheet: DiveSheet) -> DiveEntry | None:
-    """The entry of a valid sheet, or None where the fields now bear words."""
-    said = dict(sheet.form.cleaned_data)  # a field that bears words leaves the form's own
+def read(sheet: DiveSheet, dive: Dive | None) -> DiveEntry | None:
+    """The entry, or None where fields bear words: then all of them do, those of the verb too, so
+    that nobody mends one thing to be told of the next."""
+    complete = sheet.is_valid()
+    entry = _entry(sheet)
+    if entry is None or not (complete and sheet.is_clean()):
+        for place, words in what_cannot_be(sheet.season, entry, dive) if entry else ():
+            if place not in NOT_OF_A_PART:
+                sheet.add_fault(place, words)
+        return None
+    return entry
+
+
+def _entry(sheet: DiveSheet) -> DiveEntry | None:
+    """From the rows and fields that can be read; None without the time it began."""
+    said = sheet.form.cleaned_data
+    if not {"day", "left_surface_at"} <= said.keys():
+        return None
+    said = dict(said)  # a field that bears words leaves the form's own
     left, reached = _times(sheet)
-    tasks = list(_tasks(sheet, under_way=said["reached_surface_at"] is None))
-    members = [] if left is None else [_member(sheet, f, left, reached) for f in _team(sheet)]
-    if left is None or any(form.errors for form in (sheet.form, *_team(sheet), *_work(sheet))):
+    sheet.row_of_member = [row for row in sheet.members.standing if row.is_valid()]
+    tasks = tuple(_tasks(sheet, under_way=said.get("reached_surface_at") is None))
+    if left is None:
         return None
     return DiveEntry(
         day=said["day"],
         left_surface_at=left,
         reached_surface_at=reached,
-        purpose=said["purpose"],
-        remarks=said["remarks"],
-        bottom_minutes=_whole(said["bottom_minutes"]),
-        members=tuple(members),
-        tasks=tuple(tasks),
-        **{name: _float(said[name]) for name in MEASURED},
+        purpose=said.get("purpose") or Purpose.OTHER,
+        remarks=said.get("remarks", ""),
+        bottom_minutes=_whole(said.get("bottom_minutes")),
+        members=tuple(_member(sheet, row, left, reached) for row in sheet.row_of_member),
+        tasks=tasks,
+        **{name: _float(said.get(name)) for name in MEASURED},
     )
-
-
-def _team(sheet: DiveSheet) -> list[Any]:
-    return list(sheet.members.standing)
-
-
-def _work(sheet: DiveSheet) -> list[Any]:
-    return list(sheet.tasks.standing)
 
 
 def _beside(form: Any, field: str, act: Callable[[], T]) -> T | None:
@@ -63,12 +73,12 @@ def _beside(form: Any, field: str, act: Callable[[], T]) -> T | None:
 def _times(sheet: DiveSheet) -> tuple[Instant | None, Instant | None]:
     """A time that shows as before is the instant it was before, seconds and hour included."""
     said, zone, before = dict(sheet.form.cleaned_data), sheet.season.tz, sheet.before
-    day, down, up = said["day"].date, said["left_surface_at"], said["reached_surface_at"]
+    day, down, up = said["day"].date, said["left_surface_at"], said.get("reached_surface_at")
 
     def left_then() -> Instant:
         if before and _shows(before.left_surface_at, day, down, sheet):
             return before.left_surface_at
-        return left_at(day, down, zone, said["left_hour"])
+        return left_at(day, down, zone, said.get("left_hour", ""))
 
     left = _beside(sheet.form, "left_surface_at", left_then)
     if left is None or up is None:
@@ -78,7 +88,7 @@ def _times(sheet: DiveSheet) -> tuple[Instant | None, Instant | None]:
         kept = before.reached_surface_at if before and before.left_surface_at == left else None
         if kept and clock(kept, zone) == f"{up:%H:%M}":
             return kept
-        return reached_at(left, up, zone, said["reached_hour"])
+        return reached_at(left, up, zone, said.get("reached_hour", ""))
 
     return left, _beside(sheet.form, "reached_surface_at", reached_then)
 
@@ -120,7 +130,7 @@ def _cylinder(form: Any) -> CylinderEntry:
 
 
 def _tasks(sheet: DiveSheet, *, under_way: bool) -> Iterator[TaskEntry]:
-    forms = _work(sheet)
+    forms = [row for row in sheet.tasks.standing if row.is_valid()]
     named = [_named(sheet, form, under_way) for form in forms]
     kept = sheet.before.tasks if sheet.before else ()
     sheet.row_of_task = []

@@ -46,7 +46,8 @@ class DiveSheet:
             initial=given.get("tasks"),
             form_kwargs={"stages": stages, "check_url": check_url},
         )
-        self.row_of_task: list[Any] = []  # by the index of the entry's task
+        self.row_of_member: list[Any] = []  # by the index in the entry
+        self.row_of_task: list[Any] = []
 
     @property
     def day(self) -> DivingDay | None:
@@ -79,6 +80,11 @@ class DiveSheet:
     def is_valid(self) -> bool:
         return all([self.form.is_valid(), self.members.is_valid(), self.tasks.is_valid()])
 
+    def is_clean(self) -> bool:
+        """No field bears words, those found while reading included."""
+        rows = (*self.members.standing, *self.tasks.standing)
+        return not any(form.errors for form in (self.form, *rows))
+
     def add_fault(self, place: str, words: str) -> None:
         """`place` as the verb names it: `members.0.cylinders.1.bar_out`."""
         form, field = self._home_of(place.split("."))
@@ -89,9 +95,9 @@ class DiveSheet:
     def _home_of(self, parts: list[str]) -> tuple[Any, str]:
         match parts:
             case ["members", index, "cylinders", count, field]:
-                return self.members.standing[int(index)].cylinders.standing[int(count)], field
+                return self.row_of_member[int(index)].cylinders.standing[int(count)], field
             case ["members", index, field]:
-                return self.members.standing[int(index)], field
+                return self.row_of_member[int(index)], field
             case ["tasks", index, field]:
                 return self.row_of_task[int(index)], "squares" if field == "square" else field
         return self.form, parts[-1]

@@ -44,8 +44,16 @@ class DiveForm(forms.Form):
 
     id = RecordIdField()
     version = VersionField(required=False)
-    day: Any = DayChoice(None, label=_("Diving day"), empty_label=None)
-    left_surface_at = ClockField(label=_("Left the surface"))
+    day: Any = DayChoice(
+        None,
+        label=_("Diving day"),
+        empty_label=None,
+        error_messages={"required": _("Choose the diving day.")},
+    )
+    left_surface_at = ClockField(
+        label=_("Left the surface"),
+        error_messages={"required": _("Say when they left the surface, or tap Now.")},
+    )
     reached_surface_at = ClockField(label=_("Reached the surface"), required=False)
     left_hour = forms.ChoiceField(
         label=_("Left the surface in which of the two hours?"),
@@ -68,7 +76,10 @@ class DiveForm(forms.Form):
         label=_("Bottom time"), required=False, help_text=_("As the supervisor's record has it.")
     )
     purpose = forms.ChoiceField(
-        label=_("What the dive was for"), choices=Purpose.choices, widget=forms.RadioSelect
+        label=_("What the dive was for"),
+        choices=Purpose.choices,
+        widget=forms.RadioSelect,
+        error_messages={"required": _("Choose what the dive was for.")},
     )
     remarks = WordsField(label=_("Remarks"), required=False, rows=2)
 
@@ -76,9 +87,17 @@ class DiveForm(forms.Form):
 class CylinderForm(RowForm):
     telling = ("size_l", "bar_in", "bar_out")
 
-    size_l = LitresField(label=_("Cylinder"), max_value=100)
-    bar_in = BarField(label=_("In"), max_value=400)
-    bar_out = BarField(label=_("Out"), required=False, max_value=400)
+    size_l = LitresField(
+        label=_("Cylinder"),
+        max_value=100,
+        error_messages={"required": _("Give the size of the cylinder.")},
+    )
+    bar_in = BarField(
+        label=_("Pressure in"),
+        max_value=400,
+        error_messages={"required": _("Give the pressure before the dive.")},
+    )
+    bar_out = BarField(label=_("Pressure out"), required=False, max_value=400)
 
 
 CylinderRows = rows_of(CylinderForm, extra=1, most=8)
@@ -87,7 +106,12 @@ CylinderRows = rows_of(CylinderForm, extra=1, most=8)
 class MemberForm(RowForm):
     telling = ("diver", "narrative", "gas", "left_surface_at", "reached_surface_at")
 
-    diver: Any = forms.ModelChoiceField(None, label=_("Diver"), empty_label="–")
+    diver: Any = forms.ModelChoiceField(
+        None,
+        label=_("Diver"),
+        empty_label="–",
+        error_messages={"required": _("Choose the diver of this row, or take the row out.")},
+    )
     role = forms.ChoiceField(label=_("Part"), choices=TeamRole.choices, initial=TeamRole.DIVER)
     gas = forms.ChoiceField(label=_("Gas"), choices=NOTHING + Gas.choices, required=False)
     oxygen_percent = PercentField(label=_("Oxygen"), required=False, min_value=1)
@@ -144,7 +168,10 @@ class TaskForm(RowForm):
         None, label=_("Stage"), required=False, empty_label=_("the present one")
     )
     method = forms.ChoiceField(
-        label=_("Kind of work"), choices=TaskMethod.choices, widget=forms.RadioSelect
+        label=_("Kind of work"),
+        choices=TaskMethod.choices,
+        widget=forms.RadioSelect,
+        error_messages={"required": _("Choose the kind of work.")},
     )
     outcome = forms.ChoiceField(
         label=_("How it went"),

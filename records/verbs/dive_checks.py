@@ -30,14 +30,18 @@ Found = Iterator[tuple[str, str]]
 
 def refuse_impossible(season: Season, entry: DiveEntry, dive: Dive | None) -> None:
     """Raises Faults with everything that cannot be. `dive` is the record as it stands, if any."""
-    found = [
+    found = what_cannot_be(season, entry, dive)
+    if found:
+        raise Faults(found)
+
+
+def what_cannot_be(season: Season, entry: DiveEntry, dive: Dive | None) -> list[tuple[str, str]]:
+    return [
         *_of_fields(Dive(), entry, "", {"day", "members", "tasks"}),
         *_of_day_and_times(season, entry),
         *_of_team(season, entry, dive),
         *_of_tasks(season, entry, dive),
     ]
-    if found:
-        raise Faults(found)
 
 
 def _of_fields(record: Record, entry: object, place: str, but: set[str]) -> Found:

@@ -58,7 +58,7 @@ def _sheet(request: PageRequest, **options: Any) -> DiveSheet:
 
 
 def _saved(request: PageRequest, sheet: DiveSheet, dive: Dive | None) -> tuple[Dive | None, int]:
-    entry = read(sheet) if sheet.is_valid() else None
+    entry = read(sheet, dive)
     if entry is None:
         return None, 422
     said, answers = sheet.form.cleaned_data, answers_in(request.POST)

@@ -217,12 +217,13 @@ def test_a_dive_may_pass_midnight(crew, season, day, pair):
     ("change", "words"),
     [
         ({"reached_surface_at": "09:00"}, "reached the surface before it left it"),
-        ({"left_surface_at": ""}, "This field is required"),
+        ({"left_surface_at": ""}, "or tap Now"),
         ({"left_surface_at": "25:10"}, "hours and minutes"),
-        ({"purpose": ""}, "This field is required"),
+        ({"purpose": ""}, "Choose what the dive was for"),
         ({"greatest_depth_m": "deep"}, "Give a number in metres"),
         ({"members-0-cylinders-0-bar_out": "230"}, "cannot come back fuller"),
-        ({"members-0-cylinders-0-size_l": ""}, "This field is required"),
+        ({"members-0-cylinders-0-size_l": ""}, "Give the size of the cylinder"),
+        ({"members-0-diver": ""}, "Choose the diver of this row"),
         ({"members-1-greatest_depth_m": "20"}, "Nobody can have been deeper"),
         ({"members-1-reached_surface_at": "10:00"}, "this lies outside it"),
         ({"tasks-0-squares": "Z99"}, "is no square of this site"),
@@ -241,6 +242,28 @@ def test_what_cannot_be_is_said_beside_its_field_and_what_was_typed_stays(
     assert "Long story." in page
     assert str(data["id"]) in page
     assert Dive.objects.count() == 0
+
+
+def test_all_that_is_wrong_is_said_at_once(crew, season, day, pair, squares):
+    data = sent(day, pair, drawing("Z99"), purpose="", reached_surface_at="09:00")
+    data |= {
+        "members-0-diver": "",
+        "members-1-cylinders-0-bar_out": "230",
+        "visibility_m": "far",
+    }
+
+    page = logged(crew, season, data, status=422).content.decode()
+
+    for words in (
+        "Choose what the dive was for",
+        "reached the surface before it left it",
+        "Choose the diver of this row",
+        "cannot come back fuller",
+        "Give a number in metres",
+        "is no square of this site",
+    ):
+        assert words in page, words
+    assert "Name at least one diver" not in page
 
 
 def test_the_same_diver_twice_is_said_at_both_rows(crew, season, day, pair):
