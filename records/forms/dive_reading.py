@@ -31,7 +31,7 @@ def read(sheet: DiveSheet, dive: Dive | None) -> DiveEntry | None:
     entry = _entry(sheet)
     if entry is None or not (complete and sheet.is_clean()):
         for place, words in what_cannot_be(sheet.season, entry, dive) if entry else ():
-            if place not in NOT_OF_A_PART:
+            if place not in NOT_OF_A_PART and not sheet.bears_words(place):
                 sheet.add_fault(place, words)
         return None
     return entry

@@ -92,6 +92,12 @@ class DiveSheet:
         if words not in known:
             form.add_error(field if field in form.fields else None, words)
 
+    def bears_words(self, place: str) -> bool:
+        """Words stand there already, or at what it follows from: squares that were not found."""
+        form, field = self._home_of(place.split("."))
+        follows_from = {"where_in_words": "squares"}.get(field, field)
+        return field in form.errors or follows_from in form.errors
+
     def _home_of(self, parts: list[str]) -> tuple[Any, str]:
         match parts:
             case ["members", index, "cylinders", count, field]:

@@ -92,16 +92,3 @@ def test_two_seasons_of_a_site_cannot_both_have_the_diver():
 
     assert told.count("dive 1") == 1
     assert Dive.objects.count() == 1
-
-
-def test_eight_dives_of_eight_pairs_are_all_accepted_with_numbers_in_a_row():
-    season = season_with_a_day()
-    account = make_member(season.site, Role.CREW).account
-    tablets = [
-        (season.pk, account.pk, [make_diver(season.site).pk, make_diver(season.site).pk], minute)
-        for minute in range(PROCESSES)
-    ]
-
-    told = race("tests.records.test_dive_races:log_one", tablets)
-
-    assert sorted(told) == [f"dive {n}" for n in range(1, PROCESSES + 1)]
