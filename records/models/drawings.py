@@ -8,6 +8,9 @@ from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
 from records.models.base import Numbered, NumberKind, Record, Searchable, kept_history
+from survey import grid
+from survey.placement import Placement as Placed
+from survey.placement import to_picture
 
 
 class DrawingKind(models.TextChoices):
@@ -24,7 +27,7 @@ class FrameLies(models.TextChoices):
 
 
 class Drawing(Searchable, Numbered):
-    searched = ("n", "note", "picture.original_name")
+    searched = ("n", "squares_on_sheet", "note", "picture.original_name")
     number_kind = NumberKind.DRAWING
 
     picture = models.ForeignKey(
@@ -101,6 +104,12 @@ class DrawnSquare(Record):
     @property
     def season(self) -> Any:
         return self.drawing.season
+
+    @property
+    def corners_px(self) -> list[tuple[float, float]]:
+        """Where the corners of its square lie in the upright picture, in the grid's order, px."""
+        corners = grid.corners(self.square.grid.frame, self.square.column, self.square.row)
+        return [(u, v) for u, v in to_picture(Placed(self.placement.h), corners).tolist()]
 
 
 class Verdict(models.TextChoices):

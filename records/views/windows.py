@@ -1,6 +1,6 @@
 """Windows of a grid as pictures; the permission for each picture in them is asked every time."""
 
-from django.http import FileResponse, Http404, HttpResponse
+from django.http import FileResponse, Http404, HttpResponse, JsonResponse
 from django.utils.cache import get_conditional_response
 from django.utils.http import quote_etag
 from django.utils.translation import gettext as _
@@ -15,10 +15,15 @@ from records.views.picture_files import for_one_person, said
 
 @season_page(may=May.SEE, place="plan")
 def window(request: PageRequest, window: str) -> HttpResponse:
-    """The window as WebP; while it is not drawn, a picture that says so."""
+    """The window as WebP; while it is not drawn, a picture that says so.
+
+    A script that asks for JSON is told whether it is drawn.
+    """
     wanted = GridWindow.from_token(window)
     if wanted is None or not may_be_seen(request.season, wanted, may_lead=request.may(May.LEAD)):
         raise Http404
+    if request.accepts("application/json") and not request.accepts("image/webp"):
+        return JsonResponse({"drawn": wanted.is_made})
     etag = quote_etag(f"{wanted.key}-v{VERSION}")
     unchanged = get_conditional_response(request, etag=etag)
     if unchanged is not None:

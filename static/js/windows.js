@@ -13,8 +13,8 @@
   async function ask(picture) {
     try {
       const address = picture.src.split("?")[0];
-      const answer = await fetch(address, { method: "HEAD" });
-      if (!answer.ok || answer.headers.get("Content-Type") !== "image/webp") return;
+      const answer = await fetch(address, { headers: { Accept: "application/json" } });
+      if (!answer.ok || answer.redirected || !(await answer.json()).drawn) return;
       delete picture.dataset.drawing;
       picture.src = `${address}?drawn`;
     } catch {

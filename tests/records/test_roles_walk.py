@@ -134,6 +134,18 @@ OF_A_SITE = {
     "picture_original": May.RECORD,
     "picture_raw": May.RECORD,
     "window": May.SEE,
+    "drawings": May.SEE,
+    "drawing": May.SEE,
+    "drawing_new": May.RECORD,
+    "drawing_file": May.RECORD,
+    "drawing_squares": May.RECORD,
+    "drawn_square_marks": May.RECORD,
+    "drawing_check": May.LEAD,
+    "drawn_square_void": May.LEAD,
+    "drawing_edit": May.RECORD,
+    "drawing_turn": May.RECORD,
+    "drawing_void": May.LEAD,
+    "square_edges": May.SEE,
     # finds
     "finds": May.SEE,
     # long work

@@ -1,0 +1,269 @@
+"""Forms of drawings: what is said of a sheet, and where its squares lie on it."""
+
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any, cast
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils.formats import date_format
+from django.utils.translation import gettext_lazy as _
+
+from records.forms.fields import (
+    CountField,
+    QuantityField,
+    RecordIdField,
+    VersionField,
+    WordsField,
+)
+from records.models import (
+    Dive,
+    Diver,
+    Drawing,
+    DrawingKind,
+    Extent,
+    FrameLies,
+    Picture,
+    RedoReason,
+    Season,
+    Square,
+    Stage,
+)
+from records.queries.pictures import with_making
+from records.queries.square_words import squares_meant, told_squares
+from records.refusals import Refused
+from records.verbs.drawings import DrawingEntry
+
+PICTURES = "image/*,.jpg,.jpeg,.png,.tif,.tiff,.heic"
+
+
+class DiveChoice(forms.ModelChoiceField):  # type: ignore[type-arg]
+    def label_from_instance(self, dive: Any) -> str:
+        return f"{dive.n} · {date_format(dive.day.date, 'j F')}"
+
+
+class SquaresField(forms.CharField):
+    """Squares of the site by their labels; cleaned to the labels as the record writes them."""
+
+    def __init__(self, **options: Any) -> None:
+        self.site: Any = None
+        options.setdefault("widget", forms.TextInput(attrs={"autocomplete": "off"}))
+        super().__init__(max_length=200, **options)
+
+    def clean(self, value: Any) -> str:
+        text = super().clean(value)
+        if not text:
+            return ""
+        try:
+            return told_squares(squares_meant(self.site, text))
+        except Refused as refusal:
+            raise ValidationError(refusal.words) from refusal
+
+
+class SheetField(forms.FileField):
+    """Demanded, though it may have been kept before: the form asks which picture it became."""
+
+    def clean(self, data: Any, initial: Any = None) -> Any:
+        return data or None
+
+
+class DrawingForm(forms.Form):
+    """What is said of a sheet."""
+
+    squares = SquaresField(
+        label=_("Squares on the sheet"),
+        required=False,
+        help_text=_("As written on it: K7, or K7 L7. Leave it empty for a section or a sketch."),
+    )
+    dive: Any = DiveChoice(None, label=_("Drawn on dive"), required=False, empty_label="–")
+    drawn_by: Any = forms.ModelChoiceField(
+        None, label=_("Drawn by"), required=False, empty_label="–"
+    )
+    kind = forms.ChoiceField(
+        label=_("Kind"),
+        choices=DrawingKind.choices,
+        initial=DrawingKind.PLAN,
+        widget=forms.RadioSelect,
+    )
+    scale = CountField(label=_("Scale: 1 to"), min_value=1, max_value=1000, initial=10)
+    frame_lies = forms.ChoiceField(
+        label=_("The frame lay"),
+        choices=FrameLies.choices,
+        initial=FrameLies.LEVEL,
+        widget=forms.RadioSelect,
+    )
+    note = WordsField(label=_("Note"), required=False, rows=2)
+    inked_from: Any = forms.ModelChoiceField(
+        None,
+        label=_("Inked from"),
+        required=False,
+        empty_label=_("this is a field drawing"),
+        help_text=_("For a fair copy made ashore: the field drawing it was made from."),
+    )
+
+    def __init__(self, season: Season, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        fields = cast(dict[str, Any], self.fields)
+        fields["squares"].site = season.site
+        dives = Dive.objects.standing().filter(season=season).select_related("day")
+        fields["dive"].queryset = dives.order_by("-n")
+        fields["drawn_by"].queryset = Diver.objects.standing().filter(site=season.site_id)
+        field_drawings = Drawing.objects.standing().filter(season=season, inked_from=None)
+        fields["inked_from"].queryset = field_drawings.select_related("season")
+
+    def says(self) -> DrawingEntry:
+        said = self.cleaned_data
+        names = ("kind", "scale", "frame_lies", "dive", "drawn_by", "note", "inked_from")
+        return DrawingEntry(
+            **{name: said[name] for name in names}, squares_on_sheet=said["squares"]
+        )
+
+
+class NewDrawingForm(DrawingForm):
+    """The sheet itself is kept as soon as it arrives; `picture` says which it became."""
+
+    id = RecordIdField()
+    picture: Any = forms.ModelChoiceField(None, required=False, widget=forms.HiddenInput)
+    file = SheetField(
+        label=_("The sheet: a scan, or a photograph taken straight from above"),
+        widget=forms.FileInput(attrs={"accept": PICTURES}),
+    )
+    tag = CountField(
+        label=_("Number written on the sheet"),
+        required=False,
+        min_value=1,
+        help_text=_("Only if the sheet was numbered ahead from a block; else leave it empty."),
+    )
+
+    field_order = ("file", "squares", "dive", "drawn_by")
+
+    def __init__(self, season: Season, *args: Any, **options: Any) -> None:
+        super().__init__(season, *args, **options)
+        of_site = Picture.objects.standing().filter(site=season.site_id)
+        self.pictures = with_making(of_site.select_related("file"))
+        cast(Any, self.fields["picture"]).queryset = self.pictures
+
+    def kept_picture(self) -> Picture | None:
+        """The sheet that is kept already, whether or not the rest of the form is right."""
+        try:
+            found: Picture | None = self.fields["picture"].clean(self["picture"].value())
+        except ValidationError:
+            return None
+        return found
+
+    def clean(self) -> dict[str, Any]:
+        said = super().clean() or {}
+        if not said.get("picture"):
+            self.add_error("file", _("Choose the scan or photograph of the sheet."))
+        return said
+
+
+class EditDrawingForm(DrawingForm):
+    version = VersionField()
+
+    def __init__(self, drawing: Drawing, *args: Any, **options: Any) -> None:
+        names = ("kind", "scale", "frame_lies", "dive", "drawn_by", "note", "inked_from", "version")
+        seen: dict[str, Any] = {name: getattr(drawing, name) for name in names}
+        seen["squares"] = drawing.squares_on_sheet
+        super().__init__(drawing.season, *args, initial=seen, **options)
+
+
+class PixelField(QuantityField):
+    """A place in the full, upright picture."""
+
+    unit = _("px")
+    decimals = 2
+    default_min = Decimal("-0.5")
+
+    def __init__(self, **options: Any) -> None:
+        options.setdefault("required", False)
+        super().__init__(**options)
+
+
+class CentimetresField(QuantityField):
+    unit = _("cm")
+    decimals = 1
+    default_min = 0
+
+    def __init__(self, **options: Any) -> None:
+        options.setdefault("required", False)
+        super().__init__(**options)
+
+
+class CrossingForm(forms.Form):
+    """A crossing of the frame's strings, from the corner nearest −x −y."""
+
+    x_cm = CentimetresField(label=_("Along x"))
+    y_cm = CentimetresField(label=_("Along y"))
+    u = PixelField(label=_("From the left"))
+    v = PixelField(label=_("From the top"))
+
+    def clean(self) -> dict[str, Any]:
+        said = super().clean() or {}
+        given = [said.get(name) is not None for name in self.fields]
+        if any(given) and not all(given) and not self.errors:
+            raise ValidationError(_("Give all four numbers of a crossing, or none."))
+        return said
+
+
+class MarksForm(forms.Form):
+    """Which square, in which stage, how much of it, and its four corners."""
+
+    id = RecordIdField()
+    version = VersionField(required=False)
+    stage: Any = forms.ModelChoiceField(
+        None, label=_("Stage"), widget=forms.RadioSelect, empty_label=None
+    )
+    extent = forms.ChoiceField(
+        label=_("Drawn"), choices=Extent.choices, initial=Extent.WHOLE, widget=forms.RadioSelect
+    )
+
+    def __init__(self, season: Season, square: Square, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        stages = Stage.objects.standing().filter(
+            season=season, goals__square=square, goals__voided_at=None
+        )
+        cast(Any, self.fields["stage"]).queryset = stages.order_by("-order")
+        for name in CORNERS:
+            for axis, words in (("u", _("From the left")), ("v", _("From the top"))):
+                self.fields[f"{name}_{axis}"] = PixelField(label=words)
+
+    def corner_fields(self) -> list[tuple[Any, Any, Any]]:
+        """Each corner's label with its two fields, in the grid's order."""
+        return [(label, self[f"{name}_u"], self[f"{name}_v"]) for name, label in CORNERS.items()]
+
+    def clean(self) -> dict[str, Any]:
+        said = super().clean() or {}
+        missing = [
+            str(label)
+            for name, label in CORNERS.items()
+            if said.get(f"{name}_u") is None or said.get(f"{name}_v") is None
+        ]
+        if missing and not self.errors:
+            raise ValidationError(
+                _("Still to be marked: %(corners)s."), params={"corners": "; ".join(missing)}
+            )
+        return said
+
+    def corners(self) -> list[tuple[float, float]]:
+        said = self.cleaned_data
+        return [(float(said[f"{name}_u"]), float(said[f"{name}_v"])) for name in CORNERS]
+
+
+CORNERS: Mapping[str, Any] = {
+    "c0": _("lower left"),
+    "c1": _("lower right"),
+    "c2": _("upper right"),
+    "c3": _("upper left"),
+}
+"""In the order of `survey.grid.corners`: nearest −x −y, +x −y, +x +y, −x +y."""
+CrossingForms: Any = forms.formset_factory(CrossingForm, extra=8, max_num=8)
+
+
+class CheckForm(forms.Form):
+    """The lead's verdict. A reason's button says the reason; "another" takes words."""
+
+    id = RecordIdField()
+    version = VersionField()
+    why = forms.ChoiceField(choices=[("", ""), *RedoReason.choices], required=False)
+    words = WordsField(label=_("Another reason, in words"), required=False, rows=2)
