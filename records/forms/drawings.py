@@ -33,6 +33,7 @@ from records.queries.pictures import with_making
 from records.queries.square_words import squares_meant, told_squares
 from records.refusals import Refused
 from records.verbs.drawings import DrawingEntry
+from records.verbs.drawn_squares import Crossing, SquareMarks
 
 PICTURES = "image/*,.jpg,.jpeg,.png,.tif,.tiff,.heic"
 
@@ -245,9 +246,17 @@ class MarksForm(forms.Form):
             )
         return said
 
-    def corners(self) -> list[tuple[float, float]]:
+    def marks(self, crossings: Any) -> SquareMarks:
+        """The corners with what the rows of crossings say."""
         said = self.cleaned_data
-        return [(float(said[f"{name}_u"]), float(said[f"{name}_v"])) for name in CORNERS]
+        corners = [(float(said[f"{name}_u"]), float(said[f"{name}_v"])) for name in CORNERS]
+        marked = [row for row in crossings.cleaned_data if row.get("u") is not None]
+        return SquareMarks(corners, [_crossing(row) for row in marked])
+
+
+def _crossing(row: Mapping[str, Decimal]) -> Crossing:
+    u, v, x_cm, y_cm = (float(row[name]) for name in ("u", "v", "x_cm", "y_cm"))
+    return Crossing(u, v, x_cm / 100, y_cm / 100)
 
 
 CORNERS: Mapping[str, Any] = {

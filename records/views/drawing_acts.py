@@ -13,7 +13,7 @@ from records.forms.squares import ReasonForm
 from records.models import Drawing, DrawnSquare
 from records.permissions import May
 from records.queries.drawings import drawn_squares
-from records.verbs.drawings import edit_drawing, void_drawing
+from records.verbs.drawings import demand_open_for, edit_drawing, void_drawing
 from records.verbs.pictures import turn_picture
 from records.views.drawing_list import drawing_here, drawing_page
 from records.views.form_page import FormPage, answer_form, see_other, typed_in
@@ -30,6 +30,8 @@ TURNED = {
 @season_page("GET", "HEAD", "POST", may=May.RECORD, place="pictures")
 def drawing_edit(request: PageRequest, drawing_id: UUID) -> HttpResponse:
     drawing = drawing_here(request, drawing_id, standing=True)
+    if request.method != "POST":
+        demand_open_for(request.season, drawing.inked_from)
     form = EditDrawingForm(drawing, typed_in(request))
     page = FormPage(
         title=_("Mend drawing %(n)s") % {"n": drawing.n},

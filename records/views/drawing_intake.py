@@ -10,12 +10,13 @@ from django.utils.translation import gettext as _
 from records.forms.drawings import NewDrawingForm
 from records.forms.saving import submit
 from records.intake.pictures import bring_in_picture
-from records.models import Dive, DiveTask, Drawing, Picture, TaskMethod
+from records.models import Dive, DiveTask, Drawing, Phase, Picture, TaskMethod
 from records.permissions import May
 from records.queries.drawings import drawing_shown, next_to_mark
 from records.queries.square_words import squares_meant, told_squares
 from records.refusals import Refused
 from records.verbs.drawings import bring_in_drawing
+from records.verbs.guard import UNTIL_DEPOSITED, demand_open
 from records.verbs.pictures import want_shown
 from records.views.form_page import see_other
 from records.views.frame import PageRequest, say_saved, season_page
@@ -24,6 +25,7 @@ from records.views.frame import PageRequest, say_saved, season_page
 @season_page("GET", "HEAD", "POST", may=May.RECORD, place="pictures")
 def drawing_new(request: PageRequest) -> HttpResponse:
     if request.method != "POST":
+        demand_open(request.season, UNTIL_DEPOSITED)  # said before anybody types
         return _page(request, NewDrawingForm(request.season, initial=_offered(request)))
     data, words = request.POST.copy(), ""
     if "file" in request.FILES:
@@ -83,7 +85,8 @@ def _offered(request: PageRequest) -> dict[str, Any]:
     """What the address names, and the last dive that said it drew these squares."""
     offered: dict[str, Any] = {}
     try:
-        squares = squares_meant(request.site, request.GET.get("square", ""))
+        asked = request.GET.get("squares") or request.GET.get("square", "")
+        squares = squares_meant(request.site, asked)
     except Refused:
         squares = []
     if squares:
@@ -96,5 +99,9 @@ def _offered(request: PageRequest) -> dict[str, Any]:
 
 
 def _page(request: PageRequest, form: NewDrawingForm, status: int = 200) -> HttpResponse:
-    context = {"form": form, "kept": form.kept_picture()}
+    context = {
+        "form": form,
+        "kept": form.kept_picture(),
+        "fair_copies_only": request.season.phase() != Phase.OPEN,
+    }
     return render(request, "drawings/new.html", context, status=status)

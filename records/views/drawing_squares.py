@@ -18,12 +18,8 @@ from records.queries.drawings import drawing_shown, next_to_mark
 from records.queries.pictures import pictures_for
 from records.queries.square_words import present_stages, squares_meant
 from records.refusals import Refused
-from records.verbs.drawn_squares import (
-    Crossing,
-    SquareMarks,
-    place_drawn_square,
-    remark_square,
-)
+from records.verbs.drawings import demand_open_for
+from records.verbs.drawn_squares import place_drawn_square, remark_square
 from records.verbs.pictures import want_shown
 from records.views.drawing_acts import drawn_here
 from records.views.drawing_intake import next_step
@@ -36,6 +32,8 @@ from records.views.frame import PageRequest, say_saved, season_page
 def drawing_squares(request: PageRequest, drawing_id: UUID) -> HttpResponse:
     """Mark the square that the address names, or the next one that the sheet does."""
     drawing = drawing_here(request, drawing_id, standing=True)
+    if request.method != "POST":  # said before anybody marks; what is sent goes to its verb
+        demand_open_for(request.season, drawing.inked_from)
     try:
         square = _asked_for(request, drawing)
     except Refused as refusal:
@@ -50,7 +48,7 @@ def drawing_squares(request: PageRequest, drawing_id: UUID) -> HttpResponse:
         form,
         rows,
         lambda said: place_drawn_square(
-            drawing, square, said["stage"], said["extent"], _marks(form, rows), said["id"]
+            drawing, square, said["stage"], said["extent"], form.marks(rows), said["id"]
         ),
     )
     if placed is None:
@@ -62,6 +60,8 @@ def drawing_squares(request: PageRequest, drawing_id: UUID) -> HttpResponse:
 def drawn_square_marks(request: PageRequest, drawn_id: UUID) -> HttpResponse:
     """Mark a square anew: it then waits for a new check."""
     drawn = drawn_here(request, drawn_id)
+    if request.method != "POST":
+        demand_open_for(request.season, drawn.drawing.inked_from)
     corners, crossings = marks_in_form(drawn)
     seen = {"id": drawn.pk, "version": drawn.version, "stage": drawn.stage, "extent": drawn.extent}
     data = typed_in(request)
@@ -71,7 +71,7 @@ def drawn_square_marks(request: PageRequest, drawn_id: UUID) -> HttpResponse:
     placed, status = _saved(
         form,
         rows,
-        lambda said: remark_square(drawn, said["extent"], _marks(form, rows), said["version"]),
+        lambda said: remark_square(drawn, said["extent"], form.marks(rows), said["version"]),
     )
     if placed is None:
         return _page(request, drawn.drawing, drawn.square, form, rows, status, drawn=drawn)
@@ -94,17 +94,6 @@ def _saved(form: MarksForm, rows: Any, act: Any) -> tuple[DrawnSquare | None, in
         form.is_valid()
         return None, 422
     return submit(form, act)
-
-
-def _marks(form: MarksForm, rows: Any) -> SquareMarks:
-    crossings = [
-        Crossing(
-            float(row["u"]), float(row["v"]), float(row["x_cm"]) / 100, float(row["y_cm"]) / 100
-        )
-        for row in rows.cleaned_data
-        if row.get("u") is not None
-    ]
-    return SquareMarks(form.corners(), crossings)
 
 
 def _on(request: PageRequest, placed: DrawnSquare) -> HttpResponse:
