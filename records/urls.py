@@ -20,6 +20,10 @@ from records.views import (
     drawing_intake,
     drawing_list,
     drawing_squares,
+    find_parts,
+    find_register,
+    find_stop,
+    finds,
     goals,
     grids,
     home,
@@ -253,7 +257,34 @@ urlpatterns = [
         name="square_edges",
     ),
     # finds
-    path("s/<slug:season_code>/finds", to_come.finds, name="finds"),
+    path("s/<slug:season_code>/finds", finds.finds, name="finds"),
+    path("s/<slug:season_code>/finds/new", find_register.find_new, name="find_new"),
+    path("s/<slug:season_code>/finds/new/form", find_register.find_register, name="find_register"),
+    path("s/<slug:season_code>/finds/stop/<slug:danger>", find_stop.find_stop, name="find_stop"),
+    path(
+        "s/<slug:season_code>/finds/stop/<slug:danger>/told", find_stop.find_told, name="find_told"
+    ),
+    path("s/<slug:season_code>/finds/<uuid:find_id>", finds.find, name="find"),
+    path(
+        "s/<slug:season_code>/finds/<uuid:find_id>/edit", find_register.find_edit, name="find_edit"
+    ),
+    path("s/<slug:season_code>/finds/<uuid:find_id>/fix", find_parts.find_fix, name="find_fix"),
+    path(
+        "s/<slug:season_code>/finds/<uuid:find_id>/pictures",
+        find_parts.find_pictures,
+        name="find_pictures",
+    ),
+    path(
+        "s/<slug:season_code>/finds/<uuid:find_id>/pictures/<uuid:link_id>/away",
+        find_parts.find_picture_away,
+        name="find_picture_away",
+    ),
+    path(
+        "s/<slug:season_code>/finds/<uuid:find_id>/restrict",
+        find_stop.find_restrict,
+        name="find_restrict",
+    ),
+    path("s/<slug:season_code>/finds/<uuid:find_id>/void", finds.find_void, name="find_void"),
     # long work
     path("s/<slug:season_code>/jobs/<uuid:job_id>", jobs.job, name="job"),
     path("s/<slug:season_code>/jobs/<uuid:job_id>/stop", jobs.job_stop, name="job_stop"),

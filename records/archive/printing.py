@@ -33,7 +33,7 @@ def print_index(progress: Progress, *, season: str) -> dict[str, Any]:
     name = print_name(progress.job.pk)
     default_storage.delete(name)
     default_storage.save(name, ContentFile(pdf))
-    return {"bytes": len(pdf)}
+    return {"bytes": len(pdf), "shows_restricted": viewer.sees_restricted}
 
 
 def print_name(job_id: Any) -> str:
@@ -55,7 +55,7 @@ def _parts(viewer: Viewer) -> Any:
     yield _squares_part(viewer)
     for register in REGISTERS.values():
         yield _register_part(register, viewer)
-    yield _numbers_part(viewer.season)
+    yield _numbers_part(viewer)
 
 
 def _around(season: Season) -> dict[str, Any]:
@@ -147,7 +147,7 @@ def square_rows(square: SquareEntry) -> list[list[str]]:
     ] or [[square.label, *[""] * 7]]
 
 
-def _numbers_part(season: Season) -> dict[str, Any]:
+def _numbers_part(viewer: Viewer) -> dict[str, Any]:
     header = [_("Kind"), _("Numbers"), _("How many"), _("What became of them"), _("Why")]
     rows = [
         [
@@ -158,6 +158,6 @@ def _numbers_part(season: Season) -> dict[str, Any]:
             run.reason,
         ]
         for kind in NumberKind
-        for run in numbers_of(season, kind)
+        for run in numbers_of(viewer.season, kind, viewer)
     ]
     return _part(_("Numbers issued and void"), header, rows)

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
+from records.archive.registers import Viewer
 from records.models import (
     Dive,
     Drawing,
@@ -15,6 +16,7 @@ from records.models import (
     NumberEnd,
     NumberKind,
     Photograph,
+    Restriction,
     Season,
 )
 
@@ -41,9 +43,13 @@ class NumberRun:
         return self.last - self.first + 1
 
 
-def numbers_of(season: Season, kind: NumberKind) -> list[NumberRun]:
-    """All numbers ever given of a kind, in order, neighbours of one fate together."""
-    return _in_runs(kind, _fates(season, kind))
+def numbers_of(season: Season, kind: NumberKind, viewer: Viewer | None = None) -> list[NumberRun]:
+    """All numbers ever given of a kind, in order, neighbours of one fate together.
+
+    A viewer is told in whose hands numbers are, and why a restricted find is void, only where
+    these are theirs to know; without one all is told.
+    """
+    return _in_runs(kind, _fates(season, kind, viewer))
 
 
 def fates_in_block(block: NumberBlock) -> list[NumberRun]:
@@ -64,7 +70,9 @@ def _in_runs(kind: NumberKind, fates: dict[int, tuple[str, str]]) -> list[Number
     return runs
 
 
-def _fates(season: Season, kind: NumberKind) -> dict[int, tuple[str, str]]:
+def _fates(
+    season: Season, kind: NumberKind, viewer: Viewer | None = None
+) -> dict[int, tuple[str, str]]:
     last = (
         NumberCounter.objects.filter(season=season, kind=kind)
         .values_list("last", flat=True)
@@ -72,8 +80,11 @@ def _fates(season: Season, kind: NumberKind) -> dict[int, tuple[str, str]]:
         or 0
     )
     blocks = list(NumberBlock.objects.standing().filter(season=season, kind=kind))
+    names = viewer is None or viewer.sees_people
     in_blocks = {
         n: (_("with %(who)s") % {"who": block.given_to}, block.purpose)
+        if names
+        else (_("given out ahead"), "")
         for block in blocks
         for n in range(block.first, block.last + 1)
     }
@@ -81,9 +92,18 @@ def _fates(season: Season, kind: NumberKind) -> dict[int, tuple[str, str]]:
     for end in NumberEnd.objects.filter(block__in=blocks):
         fates[end.n] = (str(end.get_end_display()), end.reason)
     rows = BEARERS[kind].objects.filter(season=season)
+    secret = _secret_numbers(rows, viewer)
     for n, voided_at, reason in rows.values_list("n", "voided_at", "void_reason"):
-        fates[n] = (_("in use"), "") if voided_at is None else (_("void"), reason)
+        told = "" if n in secret else reason
+        fates[n] = (_("in use"), "") if voided_at is None else (_("void"), told)
     return fates
+
+
+def _secret_numbers(rows: Any, viewer: Viewer | None) -> set[int]:
+    """Of finds that the viewer may not know of: their numbers are accounted for, and no more."""
+    if rows.model is not Find or viewer is None or viewer.sees_restricted:
+        return set()
+    return set(rows.exclude(restriction=Restriction.NONE).values_list("n", flat=True))
 
 
 def unaccounted_in(season: Season) -> int:

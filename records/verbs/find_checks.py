@@ -39,10 +39,7 @@ def refuse_impossible(season: Season, entry: FindEntry, find: Find | None = None
         raise Refused(_("Say what it is, in a word or two."), field="object_name")
     if entry.found_on > season.today():
         raise Refused(_("This day has not come yet."), field="found_on")
-    if entry.dive is not None and (entry.dive.season_id != season.pk or entry.dive.is_voided):
-        raise Refused(_("This dive is void or of another season. Choose another."), field="dive")
-    if entry.found_by is not None and entry.found_by.site_id != season.site_id:
-        raise Refused(_("This diver belongs to another site."), field="found_by")
+    _refuse_people(season, entry, find)
     for name in (*SIZES, "weight_g"):
         value = getattr(entry, name)
         if value is not None and not (math.isfinite(value) and value > 0):
@@ -53,6 +50,15 @@ def refuse_impossible(season: Season, entry: FindEntry, find: Find | None = None
     restricted = (find.restriction if find else entry.restriction) != Restriction.NONE
     if restricted and entry.whereabouts == Whereabouts.LIFTED and not was_lifted:
         raise Refused(_("This is left where it lies: it is not lifted."), field="whereabouts")
+
+
+def _refuse_people(season: Season, entry: FindEntry, find: Find | None) -> None:
+    dive, diver = entry.dive, entry.found_by
+    kept = find is not None and find.dive == dive
+    if dive is not None and not kept and (dive.season_id != season.pk or dive.is_voided):
+        raise Refused(_("This dive is void or of another season. Choose another."), field="dive")
+    if diver is not None and diver.site_id != season.site_id:
+        raise Refused(_("This diver belongs to another site."), field="found_by")
 
 
 def _refuse_place(season: Season, entry: FindEntry, find: Find | None) -> None:

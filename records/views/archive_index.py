@@ -52,7 +52,7 @@ def index_print(request: PageRequest) -> HttpResponse:
 
 @season_page(may=May.RECORD)
 def index_pdf(request: PageRequest, job_id: UUID) -> FileResponse:
-    """One's own print only: it shows what its asker may see."""
+    """One's own print only: it shows what its asker may see, and still may."""
     made = Job.objects.filter(
         pk=job_id,
         kind="print_index",
@@ -61,8 +61,11 @@ def index_pdf(request: PageRequest, job_id: UUID) -> FileResponse:
         state=JobState.DONE,
         argument__season=str(request.season.pk),
     )
-    if not made.exists() or not default_storage.exists(print_name(job_id)):
+    printed = made.first()
+    if printed is None or not default_storage.exists(print_name(job_id)):
         raise Http404
+    if printed.result.get("shows_restricted", True) and not viewer_of(request).sees_restricted:
+        raise Http404  # printed when one still was a lead
     return FileResponse(
         default_storage.open(print_name(job_id)),
         filename=f"{request.season.code}-index.pdf",
@@ -73,7 +76,9 @@ def index_pdf(request: PageRequest, job_id: UUID) -> FileResponse:
 @season_page()
 def numbers(request: PageRequest) -> HttpResponse:
     page = {
-        "kinds": [(kind, numbers_of(request.season, kind)) for kind in NumberKind],
+        "kinds": [
+            (kind, numbers_of(request.season, kind, viewer_of(request))) for kind in NumberKind
+        ],
         "unaccounted": unaccounted_in(request.season),
     }
     return render(request, "registers/numbers.html", page)

@@ -15,7 +15,9 @@ TOLD = 3
 @season_page(may=May.RECORD, place="shed")
 def dive_squares(request: PageRequest) -> HttpResponse:
     """The text of the one field that came along; plain text, empty when nothing was typed."""
-    typed = [str(text) for name, text in request.GET.items() if name.endswith("squares")]
+    typed = [
+        str(text) for name, text in request.GET.items() if name.endswith(("squares", "square"))
+    ]
     return HttpResponse(_told(request, " ".join(typed).strip()[:600]), content_type="text/plain")
 
 

@@ -148,6 +148,17 @@ OF_A_SITE = {
     "square_edges": May.SEE,
     # finds
     "finds": May.SEE,
+    "find_new": May.RECORD,
+    "find_register": May.RECORD,
+    "find_stop": May.RECORD,
+    "find_told": May.RECORD,
+    "find": May.SEE,
+    "find_edit": May.RECORD,
+    "find_fix": May.RECORD,
+    "find_pictures": May.RECORD,
+    "find_picture_away": May.RECORD,
+    "find_restrict": May.RECORD,
+    "find_void": May.LEAD,
     # long work
     "job": May.RECORD,
     "job_stop": May.RECORD,

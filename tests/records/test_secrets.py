@@ -9,6 +9,8 @@ from tests import factory
 from tests.records.walking import (
     GEOGRAPHIC,
     PERSONAL,
+    PLACES_IN_WORDS,
+    RESTRICTED,
     SITE_EN,
     World,
     address,
@@ -46,6 +48,17 @@ def told(world: World, role: str, secrets: set[str]) -> set[tuple[str, str]]:
 
 def test_readers_see_no_position_and_nobodys_name(world):
     assert told(world, Role.READER, GEOGRAPHIC | SITE_EN | PERSONAL) == set()
+    assert told(world, Role.READER, PLACES_IN_WORDS) == set()
+
+
+@pytest.mark.parametrize("role", [Role.READER, Role.CREW])
+def test_restricted_finds_stand_on_no_page_of_readers_and_crew(world, role):
+    assert told(world, role, RESTRICTED) == set()
+
+
+@pytest.mark.parametrize("role", [Role.LEAD, Role.DIRECTOR])
+def test_leads_and_the_director_see_restricted_finds(world, role):
+    assert ("finds", "Secretbones") in told(world, role, RESTRICTED)
 
 
 def test_crew_do_not_see_where_on_the_earth_the_site_lies(world):

@@ -13,7 +13,10 @@ from django.urls import URLPattern, get_resolver, reverse
 
 from records.acting import acting_as
 from records.intake.windows import GridWindow
-from records.models import Dive, Role, SquareGoal, SupervisorShift
+from records.models import Dive, FindPicture, Role, SquareGoal, SupervisorShift
+from records.verbs.find_entry import FixEntry
+from records.verbs.find_pictures import ShotEntry, add_find_picture
+from records.verbs.fixes import fix_by_offsets
 from records.verbs.people import set_pin
 from records.verbs.tablets import trust_tablet
 from tests import factory
@@ -39,6 +42,9 @@ PERSONAL = {
     "Secrettelephone",
     "Secretpaper",
 }
+
+RESTRICTED = {"Secretbones"}
+PLACES_IN_WORDS = {"Secretspot"}
 
 
 @dataclass
@@ -85,6 +91,9 @@ def make_world() -> World:
         "drawn_id": drawn.pk,
         "square_id": drawn.square_id,
         "window": GridWindow.of_square(drawn.placement, drawn.square).token,
+        "find_id": _find(world, goal, diver).pk,
+        "link_id": FindPicture.objects.standing().get(find__restriction="none").pk,
+        "danger": "human_remains",
         "grid_code": goal.square.grid.code,
         "place": goal.square.grid.label_of(goal.square.column, goal.square.row),
         "order": goal.stage.order,
@@ -106,6 +115,26 @@ def _record_a_day(season: Any, diver: Any) -> Dive:
     dive = factory.make_dive(day)
     factory.make_dive_member(dive, diver)
     return dive
+
+
+def _find(world: World, goal: SquareGoal, diver: Any) -> Any:
+    """An ordinary find, which is handed back, and bones; both with position and picture."""
+    lies = {"square": goal.square, "stage": goal.stage, "where_in_words": "", "found_by": diver}
+    ordinary = factory.make_find(world.season, **lies)
+    factory.make_find(world.season, where_in_words="Secretspot, 40 m north")
+    bones = factory.make_find(
+        world.season,
+        object_name="Secretbones",
+        description="Secretbones",
+        restriction="human_remains",
+        **lies,
+    )
+    with acting_as(world.members[Role.LEAD].account):
+        for find in (ordinary, bones):
+            fix_by_offsets(find, FixEntry(0.25, 0.5, 12.0, 0.02))
+            picture = make_picture(world.season.site, caption=find.object_name)
+            add_find_picture(find, picture, ShotEntry(subject=find.object_name))
+    return ordinary
 
 
 def _want_a_square(season: Any) -> SquareGoal:

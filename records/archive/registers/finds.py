@@ -16,6 +16,7 @@ from records.archive.registers.base import (
     get,
     number_of,
     shown,
+    those_who_record,
 )
 from records.models import Find, Fix, Restriction, Square, Whereabouts
 
@@ -49,8 +50,8 @@ def _of_fix(name: str) -> Any:
     return lambda find: at(fix_of(find), name)
 
 
-def _place(find: Find) -> Value:
-    return find.square.label if find.square else find.where_in_words
+def _square(find: Find) -> Value:
+    return find.square.label if find.square else None
 
 
 FINDS = Register(
@@ -69,13 +70,20 @@ FINDS = Register(
         Column("weight_g", _("Weight"), get("weight_g"), "weight_g"),
         Column("condition", _("Condition"), get("condition"), "condition"),
         Column("whereabouts", _("In place or lifted"), shown("whereabouts"), "whereabouts"),
-        Column("place", _("Where"), _place, "square__column"),
+        Column("square", _("Square"), _square, "square__column"),
+        Column("where", _("Off the grid"), get("where_in_words"), seen_by=those_who_record),
         Column("stage", _("Stage"), get("stage.name"), "stage__order"),
         Column("offset_x_m", _("Offset x"), _offset(0)),
         Column("offset_y_m", _("Offset y"), _offset(1)),
         Column("depth_m", _("Depth"), _of_fix("depth_m")),
         Column("sigma_m", _("σ"), _of_fix("sigma_m")),
-        Column("found_by", _("Found by"), get("found_by.initials"), "found_by__initials"),
+        Column(
+            "found_by",
+            _("Found by"),
+            get("found_by.initials"),
+            "found_by__initials",
+            seen_by=those_who_record,
+        ),
         Column("found_on", _("Found on"), get("found_on"), "found_on"),
         Column("dive", _("Dive"), number_of("dive"), "dive__n"),
         Column(
