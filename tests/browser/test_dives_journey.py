@@ -144,6 +144,7 @@ class Hand:
         self.tap(self.page.get_by_text(name, exact=True).nth(nth))
 
 
+@pytest.mark.slow
 def test_open_the_day_and_log_a_dive_within_a_minute(
     context, signed_in, at, season, squares, crew, yesterday, capsys
 ):

@@ -134,6 +134,7 @@ def test_the_demo_comes_in_through_the_verbs(only_through_verbs):
     assert any("director: sign-in name amara, password" in line for line in said)
 
 
+@pytest.mark.slow
 @pytest.mark.django_db
 def test_a_second_start_adds_nothing_and_says_the_sign_ins_again():
     first = load()
@@ -145,6 +146,7 @@ def test_a_second_start_adds_nothing_and_says_the_sign_ins_again():
     assert again == first[-len(again) :]
 
 
+@pytest.mark.slow
 @pytest.mark.django_db
 def test_a_password_that_was_changed_is_no_longer_told():
     load()
@@ -160,7 +162,10 @@ class CutShort(Exception):
 
 
 @pytest.mark.django_db
-@pytest.mark.parametrize("after", [20, 150, 600])
+@pytest.mark.parametrize(
+    "after",
+    [pytest.param(20, marks=pytest.mark.slow), 150, pytest.param(600, marks=pytest.mark.slow)],
+)
 def test_a_load_cut_short_is_finished_at_the_next_start(after):
     whole = models.Model.save_base
     left = [after]

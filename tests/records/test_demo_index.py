@@ -13,7 +13,7 @@ from records.archive.cross_index import in_runs
 from records.models import Account
 from tests.records.test_demo import blank
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.slow, pytest.mark.django_db]
 
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"  # the demo's grids leave out I and O
 

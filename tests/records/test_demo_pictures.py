@@ -291,6 +291,7 @@ def test_single_shots_are_made_and_dated_within_their_dive(story, key):
     assert dive.left_at < taken < dive.reached_at
 
 
+@pytest.mark.slow
 def test_the_darkroom_makes_in_other_processes_what_is_made_here(story):
     """A few of each kind: the same bytes, under their names."""
     card = replace(story.cards[4], shots=story.cards[4].shots[:1])
