@@ -141,7 +141,7 @@ def intake(card: Path, count: int) -> tuple[Cost, float, float]:
             process.wait()
 
 
-@pytest.mark.parametrize("count", [60, 240])
+@pytest.mark.parametrize("count", [60, pytest.param(240, marks=pytest.mark.by_hand)])
 def test_intake_against_the_floor(tmp_path, count, capsys):
     twelve_megapixels(tmp_path / "card", count)
 
