@@ -19,7 +19,7 @@ from records.permissions import May, demand
 from records.progress import Progress
 from records.queries.numbers import numbers_of, unaccounted_in
 
-WIDE_LETTERS = 24
+WIDE_LETTERS = 16
 """A column whose longest entry has more letters than this may break its lines."""
 
 
@@ -100,7 +100,7 @@ def _register_part(register: Register, viewer: Viewer) -> dict[str, Any]:
     used = [i for i, column in enumerate(columns) if any(row[i] for row in cells)]
     return _part(
         str(register.label),
-        [str(columns[i].label) for i in used],
+        [columns[i].heading for i in used],
         [[row[i] for i in used] for row in cells],
     )
 

@@ -58,7 +58,7 @@ class Heading:
 def headings(columns: list[Column], asked: Asked) -> list[Heading]:
     return [
         Heading(
-            label=str(column.label),
+            label=column.heading,
             is_number=column.is_number,
             query=asked.turned(column.key) if column.order else "",
             sorted=_sorted(column, asked.order),

@@ -59,7 +59,7 @@ def register_file(request: PageRequest, name: str, use: str) -> StreamingHttpRes
     for_spreadsheet = use == "spreadsheet"
     columns = chosen.columns_for(viewer)
     rows = chosen.selected(viewer, **asked.selection())
-    header = [str(one.label) if for_spreadsheet else one.key for one in columns]
+    header = [one.heading if for_spreadsheet else one.key for one in columns]
     lines = csv_parts(
         header, _values(rows, columns), request.season.tz, for_spreadsheet=for_spreadsheet
     )

@@ -59,8 +59,14 @@ class Column:
     def is_number(self) -> bool:
         return self.key.rsplit("_", 1)[-1] in UNITS
 
+    @property
+    def heading(self) -> str:
+        """The label with its unit: "Greatest depth, m"."""
+        unit = UNITS.get(self.key.rsplit("_", 1)[-1], "")
+        return f"{self.label}, {unit}" if unit else str(self.label)
 
-UNITS = {"m", "mm", "g", "l", "bar", "c", "min", "h", "count", "n"}
+
+UNITS = {"m": "m", "mm": "mm", "g": "g", "c": "°C", "min": "min", "h": "h", "count": ""}
 """A column's key ends in its unit."""
 
 

@@ -81,16 +81,17 @@ def _team(dive: Dive) -> Value:
 
 
 def _work(dive: Dive) -> Value:
+    """Squares of one stage, work and outcome together: "drawing done: R8, S8 (As found)"."""
+    together: dict[tuple[str, str, str], list[str]] = {}
+    for task in dive.tasks.all():
+        said = (str(task.get_method_display()), str(task.get_outcome_display()))
+        stage = f" ({task.stage})" if task.stage else ""
+        where = task.square.label if task.square else task.where_in_words
+        together.setdefault((*said, stage), []).append(where)
     return "; ".join(
-        f"{_where(task)} {task.get_method_display()}: {task.get_outcome_display()}"
-        for task in dive.tasks.all()
+        f"{method} {outcome}: {', '.join(squares)}{stage}"
+        for (method, outcome, stage), squares in together.items()
     )
-
-
-def _where(task: DiveTask) -> str:
-    if task.square is None or task.stage is None:
-        return task.where_in_words
-    return f"{task.square.label} ({task.stage})"
 
 
 def _on_day(value: str) -> Q:
@@ -107,7 +108,7 @@ DIVES = Register(
         Column("date", _("Date"), get("day.date"), "day__date"),
         Column("left_at", _("Left the surface"), get("left_surface_at"), "left_surface_at"),
         Column("reached_at", _("Reached the surface"), get("reached_surface_at")),
-        Column("time_min", _("Minutes"), _minutes),
+        Column("time_min", _("Dive time"), _minutes),
         Column("bottom_min", _("Bottom time"), get("bottom_minutes"), "bottom_minutes"),
         Column("depth_m", _("Greatest depth"), get("greatest_depth_m"), "greatest_depth_m"),
         Column("visibility_m", _("Visibility"), get("visibility_m"), "visibility_m"),
