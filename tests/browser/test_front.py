@@ -19,6 +19,7 @@ from tests.browser.sample import pages
 from tests.factory import make_member, make_season, make_site
 
 pytestmark = [
+    pytest.mark.slow,
     pytest.mark.browser,
     pytest.mark.django_db(transaction=True),
     pytest.mark.urls("tests.browser.sample.urls"),

@@ -15,7 +15,7 @@ from tests import made_files as made
 from tests.browser.conftest import assert_accessible, assert_reflows, assert_touchable
 from tests.factory import make_member, make_season
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.slow, pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
 @pytest.fixture

@@ -24,6 +24,8 @@ from fixtures.seabed import Seabed, seabed
 from fixtures.season import season
 from fixtures.tower import TOWER_CAMERA, frame_homography, frame_jpeg, frame_rgb
 
+pytestmark = pytest.mark.slow  # a seabed is drawn for each
+
 NOW = datetime(2026, 6, 18, 11, 5, tzinfo=UTC)
 EXIF_IFD = 0x8769
 
@@ -291,7 +293,6 @@ def test_single_shots_are_made_and_dated_within_their_dive(story, key):
     assert dive.left_at < taken < dive.reached_at
 
 
-@pytest.mark.slow
 def test_the_darkroom_makes_in_other_processes_what_is_made_here(story):
     """A few of each kind: the same bytes, under their names."""
     card = replace(story.cards[4], shots=story.cards[4].shots[:1])
