@@ -28,7 +28,7 @@ RANK = {role: rank for rank, role in enumerate(Role)}
 
 
 def memberships_of(account: Any) -> QuerySet[Membership]:
-    """Those that count in this session: by PIN, as crew of the tablet's site and nothing else."""
+    """Those that count as signed in now: by PIN, as crew of the tablet's site and nothing else."""
     if account is None or not account.is_authenticated or not account.is_active:
         return Membership.objects.none()
     mine = Membership.objects.standing().filter(account=account)

@@ -1,6 +1,6 @@
 """Every PDF is set by typst, with the fonts that its package brings and no others.
 
-Those fonts hold the Latin, Greek and Cyrillic letters; any other character is printed as U+XXXX,
+Those fonts hold the Latin, Greek and Cyrillic letters; any other character is printed as its code point,
 so that nothing vanishes unseen.
 """
 
@@ -34,7 +34,7 @@ def typeset(template: str, data: dict[str, Any]) -> bytes:
 
 
 def printable(value: Any) -> Any:
-    """The same data with characters that no font holds written as U+XXXX."""
+    """The same data with characters that no font holds written as their code points."""
     if isinstance(value, str):
         return "".join(one if _is_held(one) else f"[U+{ord(one):04X}]" for one in value)
     if isinstance(value, dict):
