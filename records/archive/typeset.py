@@ -1,7 +1,7 @@
 """Every PDF is set by typst, with the fonts that its package brings and no others.
 
-Those fonts hold the Latin, Greek and Cyrillic letters; any other character is printed as its code point,
-so that nothing vanishes unseen.
+Those fonts hold the Latin, Greek and Cyrillic letters; any other character is printed as its code
+point, so that nothing vanishes unseen.
 """
 
 import json
