@@ -24,11 +24,13 @@ from records.models import (
     Fix,
     Frame,
     Job,
+    Season,
     SquareCoverage,
     SquareException,
     SquareGoal,
 )
 from records.models.base import Record
+from records.queries.drawings import drawings_shown
 from tests.factory import make_account
 
 # Made outside any verb: the link that the shed prints on an empty record.
@@ -128,6 +130,7 @@ def test_the_demo_comes_in_through_the_verbs(only_through_verbs):
     assert Frame.objects.filter(is_kept=False).count() == 2
     assert Card.objects.filter(state="accepted").count() == 5
     assert SquareCoverage.objects.filter(fraction__gte=0.98).count() >= 40
+    assert not any(one.unmarked for one in drawings_shown(Season.objects.get(), may_lead=True))
     assert Find.objects.count() == 17
     assert Fix.objects.standing().count() >= 15
     assert all(row.history.count() == 1 for row in DiveTask.objects.all()[:5])
