@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from records.models import DiveTask, Season, SquareException
+from records.models import Card, CardState, DiveTask, Season, SquareException, TaskMethod
 from records.queries.squares import SquareState
 
 
@@ -24,6 +24,17 @@ def card_of(season: Season, state: SquareState) -> SquareCard:
         .order_by("-dive__left_surface_at", "made_at")
     )
     return SquareCard(state, list(tasks), exceptions_of([state]))
+
+
+def card_coming_in(state: SquareState) -> Card | None:
+    """Of a dive that photographed the square; the latest begun."""
+    cards = Card.objects.standing().filter(
+        state=CardState.ARRIVING,
+        dive__tasks__square=state.id,
+        dive__tasks__stage=state.stage,
+        dive__tasks__method=TaskMethod.PHOTOGRAPHS,
+    )
+    return cards.order_by("-made_at").first()
 
 
 def exceptions_of(states: list[SquareState]) -> list[SquareException]:

@@ -17,6 +17,7 @@ from records.models import (
     Dive,
     DiveMember,
     DiveTask,
+    Drawing,
     DrawingCheck,
     DrawnSquare,
     Extent,
@@ -25,7 +26,6 @@ from records.models import (
     Membership,
     Photograph,
     PhotoKind,
-    Picture,
     RedoReason,
     Season,
     SquareException,
@@ -37,14 +37,16 @@ from records.queries.squares import SquareState
 
 @dataclass(frozen=True)
 class Event:
-    """`dive` and `picture` where there is one to go to or to show."""
+    """What was done, and the records that it is about."""
 
     at: datetime.datetime
     words: str
     who: str
     note: str = ""
     dive: Dive | None = None
-    picture: Picture | None = None
+    drawing: Drawing | None = None
+    photograph: Photograph | None = None
+    find: Find | None = None
     is_void: bool = False
 
 
@@ -152,7 +154,7 @@ def _drawn(drawn: Iterable[DrawnSquare], names: Names) -> Iterator[Event]:
         by = drawing.drawn_by
         note = _("drawn by %(initials)s") % {"initials": by.initials} if by else ""
         is_void = one.is_voided or drawing.is_voided
-        yield Event(one.made_at, words, names.by(one), note, drawing.dive, is_void=is_void)
+        yield Event(one.made_at, words, names.by(one), note, drawing.dive, drawing, is_void=is_void)
 
 
 def _checks(checks: Iterable[DrawingCheck], names: Names) -> Iterator[Event]:
@@ -195,7 +197,7 @@ def _photographs(photographs: Iterable[Photograph], names: Names) -> Iterator[Ev
         said = {"n": one.n, "kind": one.get_kind_display()}
         words = _("Photograph %(n)s, %(kind)s") % said
         who = one.photographer.initials if one.photographer else names.by(one)
-        yield Event(one.made_at, words, who, one.subject, one.dive, one.picture)
+        yield Event(one.made_at, words, who, one.subject, one.dive, photograph=one)
 
 
 def _finds(finds: Iterable[Any], names: Names) -> Iterator[Event]:
@@ -208,4 +210,4 @@ def _finds(finds: Iterable[Any], names: Names) -> Iterator[Event]:
         words = _("Find %(n)s, %(name)s, %(whereabouts)s") % said
         note = "" if find.fix else _("without a position yet")
         who = find.found_by.initials if find.found_by else names.by(find)
-        yield Event(find.made_at, words, who, note)
+        yield Event(find.made_at, words, who, note, find=find)

@@ -47,6 +47,7 @@ class SquarePage:
     surfaces: list[SquareState]
     neighbours: Neighbours
     known: Known
+    evidence: Evidence
     drawing: DrawingPane
     photographs: PhotoPane
     overlay: Overlay
@@ -72,7 +73,7 @@ def square_page(
         checks=checks_of(drawn),
         exceptions=exceptions_of(state.goal),
         photographs=photographs_of(state, season, seen),
-        finds=finds,
+        finds=[one for one in finds if one.square_id == square.pk],
     )
     holes = _holes(state)
     needed = season.coverage_needed_fraction
@@ -82,6 +83,7 @@ def square_page(
         surfaces=surfaces,
         neighbours=neighbours_of(square),
         known=_known(evidence, holes),
+        evidence=evidence,
         drawing=drawing_pane(square, drawn, asked.drawing),
         photographs=photo_pane(square, frames, asked.frame, needed),
         overlay=overlay_of(square, finds, holes),

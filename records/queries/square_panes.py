@@ -28,9 +28,14 @@ def window_of(square: Square, placements: list[Any]) -> GridWindow | None:
 class DrawingPane:
     """`shown` is the one asked for, else the one that counts; `all` in the order made."""
 
-    all: list[DrawnSquare]
+    all: list[Any]
     shown: DrawnSquare | None
     window: GridWindow | None
+
+    @property
+    def waiting(self) -> list[Any]:
+        """Those that nobody has checked as they are marked now."""
+        return [one for one in self.all if one.verdict is None]
 
 
 def drawing_pane(square: Square, drawn: list[DrawnSquare], asked: int | None) -> DrawingPane:

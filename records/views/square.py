@@ -3,11 +3,11 @@
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
 
-from records.models import Phase
 from records.permissions import May
 from records.queries.square_missing import answer_of, next_step
 from records.queries.square_page import square_page
 from records.queries.square_surfaces import square_at
+from records.views.fieldwork import may_still
 from records.views.frame import PageRequest, season_page
 from records.views.square_choice import (
     drawing_chips,
@@ -28,8 +28,9 @@ def square(request: PageRequest, grid_code: str, place: str) -> HttpResponse:
     asked = read_asked(season, request.GET)
     knows, leads = request.may(May.RECORD), request.may(May.LEAD)
     page = square_page(found, season, asked, sees_names=knows, may_lead=leads)
-    is_open = season.phase() == Phase.OPEN
-    step = next_step(page.known, may_record=is_open and knows, may_lead=is_open and leads)
+    may_record, may_lead = may_still(request, May.RECORD), may_still(request, May.LEAD)
+    step = next_step(page.known, may_record=may_record, may_lead=may_lead)
+    frames, more_frames = frame_chips(page, asked)
     context = {
         "page": page,
         "state": page.state,
@@ -38,9 +39,11 @@ def square(request: PageRequest, grid_code: str, place: str) -> HttpResponse:
         "ways": ways_from(page, season, asked),
         "surfaces": surface_links(page, season, asked),
         "drawing_chips": drawing_chips(page, asked),
-        "frame_chips": frame_chips(page, asked),
+        "frame_chips": frames,
+        "more_frame_chips": more_frames,
         "layer_chips": layer_chips(asked),
         "hidden": asked.hidden,
-        "may_lead": is_open and leads,
+        "may_record": may_record,
+        "may_lead": may_lead,
     }
     return render(request, "squares/square.html", context)

@@ -12,7 +12,7 @@ from records.models import Season, Stage
 from records.queries.square_page import Asked, SquarePage
 
 LAYERS = ("finds", "lines")  # what may be hidden
-FEW = 6  # frames that stand beside "all"; the others fold away
+FEW = 5  # chips of frames; the others fold away
 
 
 def read_asked(season: Season, query: QueryDict) -> Asked:
@@ -65,8 +65,13 @@ def drawing_chips(page: SquarePage, asked: Asked) -> list[Chip]:
     ]
 
 
-def frame_chips(page: SquarePage, asked: Asked) -> list[Chip]:
-    """All frames laid together, then each, where there are several."""
+def frame_chips(page: SquarePage, asked: Asked) -> tuple[list[Chip], list[Chip]]:
+    """All frames laid together, then each, where there are several; the first, and the others."""
+    chips = _frame_chips(page, asked)
+    return chips[:FEW], chips[FEW:]
+
+
+def _frame_chips(page: SquarePage, asked: Asked) -> list[Chip]:
     pane = page.photographs
     if len(pane.all) < 2:
         return []

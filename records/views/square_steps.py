@@ -7,6 +7,7 @@ from urllib.parse import urlencode
 from django.urls import NoReverseMatch, reverse
 
 from records.models import Season
+from records.queries.card import card_coming_in
 from records.queries.square_missing import Step
 from records.queries.square_page import SquarePage
 
@@ -18,7 +19,7 @@ class Button:
 
 
 def button_of(step: Step, page: SquarePage, season: Season) -> Button | None:
-    """None where there is nothing to do, or no page yet on which to do it."""
+    """None where there is nothing to do."""
     name, more, query = _door(step, page)
     if not name:
         return None
@@ -31,15 +32,26 @@ def button_of(step: Step, page: SquarePage, season: Season) -> Button | None:
 
 def _door(step: Step, page: SquarePage) -> tuple[str, dict[str, Any], dict[str, Any]]:
     """The page's name, what its address needs, and what it is told."""
-    state = page.state
+    state, label = page.state, page.state.label
     match step:
-        case Step.LOG_DIVE:
-            stage = {"stage": state.stage.pk} if state.stage else {}
-            return "dive_new", {}, {"square": state.label} | stage
+        case Step.CHECK_DRAWING:
+            return "drawing_check", {"drawn_id": page.drawing.waiting[0].pk}, {}
+        case Step.GO_ON_WITH_CARD:
+            card = card_coming_in(state)
+            return ("card", {"card_id": card.pk}, {}) if card else ("", {}, {})
+        case Step.BRING_IN_DRAWING:
+            return "drawing_new", {}, {"squares": label, "dive": page.known.awaited_drawing}
+        case Step.BRING_IN_CARD:
+            return "card_new", {}, {"dive": _dive(page, page.known.awaited_photographs)}
         case Step.DECIDE if state.goal:
             return "goal", {"goal_id": state.goal.pk}, {}
+        case Step.LOG_DIVE:
+            stage = {"stage": state.stage.pk} if state.stage else {}
+            return "dive_new", {}, {"square": label} | stage
         case Step.OPEN_STAGE:
-            return "stages", {}, {"squares": state.label}
-        case Step.BRING_IN_DRAWING:
-            return "drawing_new", {}, {"squares": state.label}
+            return "stages", {}, {"squares": label}
     return "", {}, {}
+
+
+def _dive(page: SquarePage, n: int | None) -> Any:
+    return next(task.dive_id for task in page.evidence.tasks if task.dive.n == n)
