@@ -139,7 +139,7 @@ def _tasks(tasks: Iterable[Any]) -> Iterator[Event]:
     for task in tasks:
         said = {"method": task.get_method_display(), "outcome": task.get_outcome_display()}
         words = _("%(method)s: %(outcome)s") % said
-        if task.minutes is not None:
+        if task.minutes:
             minutes = _("%(n)s min") % {"n": task.minutes}
             words = f"{words}, {minutes}"
         team = ", ".join(member.diver.initials for member in task.dive.wet)

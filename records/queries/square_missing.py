@@ -3,6 +3,7 @@
 Pure, so that each sentence and each step is tested from a table.
 """
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -57,7 +58,14 @@ def _awaited(method: MethodState, come_in: frozenset[int]) -> int | None:
 
 
 def answer_of(known: Known) -> str:
-    """What is missing and why; or that nothing is."""
+    """What is missing and why; or that nothing is. A number stays on a line with its unit."""
+    return _BEFORE_UNIT.sub("\u00a0", _answer(known))
+
+
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=%|c?m²)")
+
+
+def _answer(known: Known) -> str:
     state = known.state
     if state.stage is None:
         return _("No stage is open for this square in this season.")

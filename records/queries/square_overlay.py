@@ -81,7 +81,7 @@ def _on_page(square: Square, x_m: float, y_m: float) -> tuple[float, float]:
 
 def _outline(square: Square, points_m: Sequence[Sequence[float]]) -> str:
     corners = (_on_page(square, x_m, y_m) for x_m, y_m in points_m)
-    return " ".join(f"{x:.1f},{y:.1f}" for x, y in corners)
+    return " ".join(f"{x:.1f} {y:.1f}" for x, y in corners)
 
 
 def _cross(square: Square, find: Find) -> Cross | None:
@@ -93,7 +93,7 @@ def _cross(square: Square, find: Find) -> Cross | None:
         return None
     arms = f"M{x - CROSS:.1f} {y:.1f}h{2 * CROSS}M{x:.1f} {y - CROSS:.1f}v{2 * CROSS}"
     is_right = x > EXTENT * 0.85
-    beside = -CROSS - 6 if is_right else CROSS + 6
+    beside = -CROSS - 12 if is_right else CROSS + 12
     anchor = "end" if is_right else "start"
     return Cross(str(find.n), arms, round(x + beside, 1), round(y + 13, 1), anchor)
 

@@ -250,7 +250,7 @@ class TestOverlay:
 
         # 50 of margin, 1,000 a side, y from the top: worked out by hand.
         assert overlay.finds[0].arms.startswith("M286.0 150.0h28M300.0 136.0")
-        assert overlay.holes == ["50.0,1050.0 550.0,1050.0 550.0,950.0 50.0,950.0"]
+        assert overlay.holes == ["50.0 1050.0 550.0 1050.0 550.0 950.0 50.0 950.0"]
         assert (overlay.bar.length, overlay.bar.words) == (500, "50 cm")
 
     @pytest.mark.parametrize(
