@@ -1,5 +1,6 @@
 """Cards: begun for a run and a dive, listed, and filled file by file."""
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from uuid import UUID
@@ -87,8 +88,10 @@ def begin_card(
 def note_listing(card: Card, listing: Iterable[FileKey]) -> Card:
     """The whole folder as it was listed. What was listed before and is not now stays listed."""
     card = arriving(card)
+    keys = list(listing)
+    _demand_names_apart(keys)
     listed = dict(card.listing or {})
-    for key in listing:
+    for key in keys:
         known = listed.get(key.name)
         if known is None or known[:2] != [key.size_bytes, key.modified_ms]:
             listed[key.name] = [key.size_bytes, key.modified_ms]
@@ -98,6 +101,19 @@ def note_listing(card: Card, listing: Iterable[FileKey]) -> Card:
         card.listing = listed
         card.save()
     return card
+
+
+def _demand_names_apart(keys: list[FileKey]) -> None:
+    """Names are cut and made safe to show: two that then look alike would count as one file."""
+    twice = [name for name, count in Counter(key.name for key in keys).items() if count > 1]
+    if twice:
+        raise Refused(
+            _(
+                "Two files of this folder cannot be told apart by their names: %(name)s. Bring "
+                "them in as single files."
+            )
+            % {"name": twice[0]}
+        )
 
 
 @verb(May.RECORD, UNTIL_FIELDWORK_CLOSED)

@@ -25,10 +25,7 @@ def stand_frame(
         raise Refused(_("The run has no such station."), field="station")
     if not frame.is_kept:
         raise Refused(_("This frame is left out. Use it again first."))
-    frame.row, frame.station = row, station
-    frame.foot_x_m, frame.foot_y_m = foot_m
-    frame.placement = placed_by_station(frame.photograph.picture, row, station, foot_m)
-    return _laid_anew(frame)
+    return _stood(frame, row, station, foot_m)
 
 
 @verb(May.LEAD, UNTIL_FIELDWORK_CLOSED)
@@ -46,7 +43,14 @@ def leave_out_frame(frame: Frame, reason: str, *, seen_version: int | None = Non
 
 
 @verb(May.LEAD, UNTIL_FIELDWORK_CLOSED)
-def use_frame(frame: Frame, row: RunRow, station: int, *, seen_version: int | None = None) -> Frame:
+def use_frame(
+    frame: Frame,
+    row: RunRow,
+    station: int,
+    foot_m: tuple[float, float] = (0.0, 0.0),
+    *,
+    seen_version: int | None = None,
+) -> Frame:
     """A frame that was left out covers its station after all."""
     frame = _standing(frame, seen_version)
     if frame.is_kept:
@@ -54,15 +58,20 @@ def use_frame(frame: Frame, row: RunRow, station: int, *, seen_version: int | No
     if row.run_id != frame.card.run_id or station not in row.numbers:
         raise Refused(_("The run has no such station."), field="station")
     frame.is_kept, frame.left_out_reason = True, ""
-    frame.row, frame.station = row, station
-    frame.placement = placed_by_station(frame.photograph.picture, row, station)
-    return _laid_anew(frame)
+    return _stood(frame, row, station, foot_m)
 
 
 def _standing(frame: Frame, seen_version: int | None) -> Frame:
     row = current(Frame, frame.pk, seen_version)
     demand_standing(row.photograph)
     return row
+
+
+def _stood(frame: Frame, row: RunRow, station: int, foot_m: tuple[float, float]) -> Frame:
+    frame.row, frame.station = row, station
+    frame.foot_x_m, frame.foot_y_m = foot_m
+    frame.placement = placed_by_station(frame.photograph.picture, row, station, foot_m)
+    return _laid_anew(frame)
 
 
 def _laid_anew(frame: Frame) -> Frame:
