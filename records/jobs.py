@@ -30,6 +30,7 @@ log = logging.getLogger(__name__)
 WHERE_JOBS_LIVE: tuple[str, ...] = (
     "records.archive.printing",
     "records.archive.second_copy",
+    "records.intake.card_folder",
     "records.intake.derivatives",
     "records.intake.sweep",
     "records.intake.windows",
