@@ -2,6 +2,7 @@
 
 from django.urls import path
 
+from records.urls_photos import photos
 from records.views import (
     accounts,
     archive_index,
@@ -33,6 +34,7 @@ from records.views import (
     people,
     person_acts,
     picture_files,
+    pictures,
     plan,
     registers,
     releases,
@@ -45,7 +47,6 @@ from records.views import (
     stage,
     stages,
     tablets,
-    to_come,
     windows,
 )
 
@@ -194,7 +195,8 @@ urlpatterns = [
     path("s/<slug:season_code>/grids/of/<slug:grid_code>/void", grids.grid_void, name="grid_void"),
     path("s/<slug:season_code>/square/<slug:grid_code>/<path:place>", square.square, name="square"),
     # pictures
-    path("s/<slug:season_code>/pictures", to_come.pictures, name="pictures"),
+    path("s/<slug:season_code>/pictures", pictures.pictures, name="pictures"),
+    *photos,
     path("s/<slug:season_code>/pictures/made", picture_files.pictures_made, name="pictures_made"),
     path(
         "s/<slug:season_code>/pictures/<uuid:picture_id>/original",

@@ -48,6 +48,11 @@ class Square(Record):
         among = self.grid.is_one_of_several if among is None else among
         return self.grid.label_of(self.column, self.row, with_code=among)
 
+    @property
+    def place(self) -> str:
+        """The label without its grid's code, as the address of the square's page has it."""
+        return self.grid.label_of(self.column, self.row)
+
     def point_at(self, offset_x_m: float, offset_y_m: float) -> tuple[float, float]:
         """Grid x, y at offsets from the square's corner nearest −x −y; m."""
         return survey_grid.point_from_offsets(

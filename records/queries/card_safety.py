@@ -45,6 +45,11 @@ class CardSafety:
         return self.safety == Safety.MAY_BE_FORMATTED
 
     @property
+    def wants_files(self) -> bool:
+        """Whether files are to come before anything else."""
+        return self.safety in (Safety.NOTHING, Safety.ARRIVING)
+
+    @property
     def words(self) -> str:
         return _WORDS[self.safety](self)
 
@@ -116,13 +121,16 @@ def _arriving(safety: CardSafety) -> str:
 
 
 def _not_taken_in(safety: CardSafety) -> str:
-    return ngettext(
-        "%(count)d file of the card was not taken in and is on the card alone. Keep the card "
-        "until somebody has looked at it.",
-        "%(count)d files of the card were not taken in and are on the card alone. Keep the card "
-        "until somebody has looked at them.",
+    words = ngettext(
+        "%(count)d file of the card was not taken in and is on the card alone. Look at it before "
+        "the card is formatted.",
+        "%(count)d files of the card were not taken in and are on the card alone. Look at them "
+        "before the card is formatted.",
         len(safety.not_taken_in),
     ) % {"count": len(safety.not_taken_in)}
+    if not safety.not_copied:
+        return words
+    return _("%(words)s And make the second copy first.") % {"words": words}
 
 
 def _not_copied(safety: CardSafety) -> str:

@@ -18,8 +18,9 @@ from records.models import Dive
 from records.permissions import May
 from records.queries.dive_changes import dive_history
 from records.queries.dives import line_of, with_all
+from records.queries.photographs import singles_of
 from records.verbs.dives import surface, void_dive
-from records.views.fieldwork import may_still, open_forms_only
+from records.views.fieldwork import may_still, may_until_deposited, open_forms_only
 from records.views.form_page import FormPage, answer_form, see_other, typed_in
 from records.views.frame import PageRequest, say_saved, season_page
 
@@ -36,12 +37,14 @@ def dive_url(dive: Dive, name: str = "dive") -> str:
 @season_page(place="shed")
 def dive(request: PageRequest, dive_id: UUID) -> HttpResponse:
     found = dive_here(request, dive_id)
-    page: dict[str, Any] = {"dive": found, "line": line_of(found)}
+    photographs = singles_of(found, may_lead=request.may(May.LEAD))
+    page: dict[str, Any] = {"dive": found, "line": line_of(found), "photographs": photographs}
     if request.may(May.RECORD):
         page |= {
             "knows": True,
             "writes": may_still(request, May.RECORD),
             "leads": request.may(May.LEAD),
+            "takes_pictures": may_until_deposited(request, May.RECORD),
             "history": dive_history(found),
             "answers": found.answers.values(),
         }

@@ -16,3 +16,8 @@ def open_forms_only(request: PageRequest) -> None:
     a form that was open when the season closed keeps what was typed."""
     if request.method != "POST":
         demand_open(request.season, UNTIL_FIELDWORK_CLOSED)
+
+
+def may_until_deposited(request: PageRequest, may: May) -> bool:
+    """For what stays open after the fieldwork: captions, photographs that are no frames."""
+    return request.may(may) and request.season.phase() != Phase.DEPOSITED

@@ -21,7 +21,7 @@ from records.verbs.people import set_pin
 from records.verbs.tablets import trust_tablet
 from tests import factory
 from tests.factory_drawings import make_drawing, make_drawn_square
-from tests.factory_pictures import make_picture, make_stored_file
+from tests.factory_pictures import make_card, make_frame, make_picture, make_run, make_stored_file
 from tests.records import slow_jobs as _slow_jobs  # noqa: F401  (registers the kinds of work)
 
 QUERY = {"square_card": "at=0,0"}  # where a page needs one
@@ -69,6 +69,8 @@ def make_world() -> World:
     goal = _want_a_square(season)
     with acting_as(world.members[Role.LEAD].account):
         drawn = make_drawn_square(make_drawing(season, drawn_by=diver), goal.square, goal.stage)
+        run = make_run(season, grid=goal.square.grid, stage=goal.stage)
+        frame = make_frame(make_card(run, dive, photographer=diver), 1)
     world.parameters = {
         "season_code": season.code,
         "site_code": site.code,
@@ -87,6 +89,10 @@ def make_world() -> World:
         "step": "close",
         "picture_id": make_picture(site, raw_file=make_stored_file()).pk,
         "recipe": "thumb",
+        "set_up_id": run.set_up_id,
+        "run_id": run.pk,
+        "card_id": frame.card_id,
+        "photo_id": frame.photograph_id,
         "drawing_id": drawn.drawing_id,
         "drawn_id": drawn.pk,
         "square_id": drawn.square_id,

@@ -1,0 +1,32 @@
+"""Photographs that a person may see, the latest first, with their pictures."""
+
+from typing import Any
+
+from django.db.models import Prefetch, QuerySet
+
+from records.models import Dive, Photograph, PhotoKind, Season, Square
+from records.queries.pictures import pictures_for
+
+
+def photographs_for(season: Season, *, may_lead: bool) -> QuerySet[Photograph]:
+    """Pictures of restricted finds are for leads and the director."""
+    pictures: Any = pictures_for(season, may_lead=may_lead)
+    seen = Photograph.objects.filter(season=season, picture__in=pictures.values("pk"))
+    return (
+        seen.select_related("season", "dive__season", "stage", "photographer", "frame__row__run")
+        .prefetch_related(
+            Prefetch("picture", pictures), Prefetch("square", Square.objects.labelled())
+        )
+        .order_by("-n")
+    )
+
+
+def slates_of(dive: Dive, *, may_lead: bool) -> list[Photograph]:
+    mine = photographs_for(dive.season, may_lead=may_lead).filter(dive=dive, voided_at=None)
+    return list(mine.filter(kind=PhotoKind.SLATE))
+
+
+def singles_of(dive: Dive, *, may_lead: bool) -> list[Photograph]:
+    """The dive's photographs that are no tower frames."""
+    mine = photographs_for(dive.season, may_lead=may_lead).filter(dive=dive, voided_at=None)
+    return list(mine.exclude(kind=PhotoKind.FRAME).order_by("n"))

@@ -1,0 +1,169 @@
+"""The map of a run as a drawing: squares, stations, what each frame covers. 100 units a metre.
+
+Numbers are text here, so that no locale puts a comma into the drawing.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+from django.utils.translation import ngettext
+
+from records.models import PhotoRun, Placement, Square
+
+UNITS_A_METRE = 100
+WIDE_PX = 780  # of the drawing on a tablet held upright
+LETTER_PX, STATION_PX = 15, 12
+
+Outline = list[tuple[float, float]]
+
+
+class Stands(StrEnum):
+    """What is on a station: nothing, a frame, a frame of another card; or nothing in between."""
+
+    EMPTY = "empty"
+    FRAME = "frame"
+    OTHER = "other"
+    GAP = "gap"
+
+
+@dataclass(frozen=True)
+class Rect:
+    x: str
+    y: str
+    side: str
+    label: str
+    label_x: str
+    label_y: str
+
+
+@dataclass(frozen=True)
+class StationMark:
+    place: int
+    number: int
+    words: str
+    x: str
+    y: str
+    text_y: str
+    outline: str
+    stands: Stands
+
+    @property
+    def has_frame(self) -> bool:
+        return self.stands in (Stands.FRAME, Stands.OTHER)
+
+
+@dataclass(frozen=True)
+class RunMap:
+    view_box: str
+    squares: list[Rect]
+    stations: list[StationMark]
+    letter: str
+    station_letter: str
+    radius: str
+    words: str
+
+
+def map_of(run: PhotoRun, stands: Mapping[int, Stands]) -> RunMap:
+    """`stands`: by station, counted from 0 over the run; those left out are empty."""
+    outlines = _outlines(run, run.set_up.placement)
+    sheet = _Sheet(outlines)
+    squares = [sheet.square(run, square) for square in _squares_under(run, outlines)]
+    marks = [
+        sheet.station(run, place, outlines[place], stands.get(place) or Stands.EMPTY)
+        for place in range(len(run.stations))
+    ]
+    return RunMap(
+        view_box=sheet.view_box,
+        squares=squares,
+        stations=marks,
+        letter=_told(sheet.units(LETTER_PX)),
+        station_letter=_told(sheet.units(STATION_PX)),
+        radius=_told(sheet.units(STATION_PX)),
+        words=_words(marks),
+    )
+
+
+def _outlines(run: PhotoRun, set_up: Placement) -> list[Outline]:
+    return [outline for row in run.rows.all() for outline in row.outlines(set_up)]
+
+
+def _squares_under(run: PhotoRun, outlines: list[Outline]) -> Iterable[Square]:
+    """The squares of the grid that stand in the drawing."""
+    side = run.grid.side_m
+    xs = [x / side for outline in outlines for x, _y in outline]
+    ys = [y / side for outline in outlines for _x, y in outline]
+    return Square.objects.standing().filter(
+        grid=run.grid,
+        column__gt=min(xs) - 1,
+        column__lt=max(xs),
+        row__gt=min(ys) - 1,
+        row__lt=max(ys),
+    )
+
+
+def _words(marks: list[StationMark]) -> str:
+    with_frame = sum(mark.has_frame for mark in marks)
+    words = ngettext(
+        "Map of the run: %(count)d station, %(frames)d with a frame.",
+        "Map of the run: %(count)d stations, %(frames)d with a frame.",
+        len(marks),
+    )
+    return words % {"count": len(marks), "frames": with_frame}
+
+
+class _Sheet:
+    """Metres of the grid to units of the drawing: x to the right, y down."""
+
+    def __init__(self, outlines: list[Outline]) -> None:
+        xs = [x for outline in outlines for x, _y in outline]
+        ys = [y for outline in outlines for _x, y in outline]
+        self.left, self.right = min(xs), max(xs)
+        self.bottom, self.top = min(ys), max(ys)
+
+    def units(self, px: float) -> float:
+        """So many pixels as the drawing shows on a tablet."""
+        return px * (self.right - self.left) * UNITS_A_METRE / WIDE_PX
+
+    @property
+    def view_box(self) -> str:
+        rim = self.units(6)
+        width = (self.right - self.left) * UNITS_A_METRE + 2 * rim
+        height = (self.top - self.bottom) * UNITS_A_METRE + 2 * rim
+        return f"{-rim:.1f} {-rim:.1f} {width:.1f} {height:.1f}"
+
+    def at(self, x_m: float, y_m: float) -> tuple[float, float]:
+        return (x_m - self.left) * UNITS_A_METRE, (self.top - y_m) * UNITS_A_METRE
+
+    def square(self, run: PhotoRun, square: Square) -> Rect:
+        side = run.grid.side_m
+        x, y = self.at(square.column * side, (square.row + 1) * side)
+        label = run.grid.label_of(square.column, square.row)
+        gap = self.units(4)
+        return Rect(
+            x=_told(x),
+            y=_told(y),
+            side=_told(side * UNITS_A_METRE),
+            label=label,
+            label_x=_told(x + gap),
+            label_y=_told(y + gap + self.units(LETTER_PX) * 0.8),
+        )
+
+    def station(self, run: PhotoRun, place: int, outline: Outline, stands: Stands) -> StationMark:
+        row, number = run.stations[place]
+        x, y = self.at(*row.station_at(number))
+        corners = (self.at(*corner) for corner in outline)
+        return StationMark(
+            place=place,
+            number=number,
+            words=run.station_words(place),
+            x=_told(x),
+            y=_told(y),
+            text_y=_told(y + self.units(STATION_PX) * 0.36),
+            outline=" ".join(f"{_told(u)},{_told(v)}" for u, v in corners),
+            stands=stands,
+        )
+
+
+def _told(number: float) -> str:
+    return f"{number:.1f}"

@@ -1,0 +1,147 @@
+"""Single photographs: brought in, shown, mended, made void."""
+
+from typing import Any
+from uuid import UUID
+
+from django.db.models import Prefetch
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from records.forms.people import ReasonForm
+from records.forms.photographs import NewPhotographForm, PhotographForm
+from records.forms.saving import save_or_explain
+from records.intake.pictures import bring_in_picture
+from records.models import Photograph, PhotoKind, Picture, Square
+from records.permissions import May
+from records.queries.changes import entries
+from records.queries.photographs import photographs_for
+from records.queries.pictures import why_unmade
+from records.refusals import Refused
+from records.verbs.photographs import (
+    edit_photograph,
+    record_photograph,
+    void_photograph,
+)
+from records.views.fieldwork import may_still, may_until_deposited
+from records.views.form_page import FormPage, answer_form, see_other, typed_in
+from records.views.frame import PageRequest, say_saved, season_page
+
+
+def photo_here(request: PageRequest, photo_id: UUID) -> Photograph:
+    seen = photographs_for(request.season, may_lead=request.may(May.LEAD))
+    photograph: Photograph = get_object_or_404(seen, pk=photo_id)
+    return photograph
+
+
+def photo_url(photograph: Photograph) -> str:
+    return reverse("photo", args=[photograph.season.code, photograph.pk])
+
+
+@season_page(place="pictures")
+def photo(request: PageRequest, photo_id: UUID) -> HttpResponse:
+    shown = photo_here(request, photo_id)
+    page = {
+        "photograph": shown,
+        "stands_on": _stands_on(shown),
+        "unmade": why_unmade(shown.picture),
+        "history": entries(shown) if request.may(May.RECORD) else [],
+        "may_record": request.may(May.RECORD),
+        "may_mend": may_until_deposited(request, May.RECORD),
+        "may_lead": may_until_deposited(request, May.LEAD),
+        "may_move": may_still(request, May.LEAD),
+    }
+    return render(request, "photos/photo.html", page)
+
+
+def _stands_on(photograph: Photograph) -> list[Any]:
+    frame = getattr(photograph, "frame", None)
+    if frame is None:
+        return []
+    labelled = Prefetch("square", Square.objects.labelled())
+    squares = frame.on_squares.prefetch_related(labelled).order_by("-fraction")
+    return [(one.square, int(one.fraction * 100)) for one in squares]
+
+
+@season_page("GET", "HEAD", "POST", may=May.RECORD, place="pictures")
+def photo_new(request: PageRequest) -> HttpResponse:
+    form = NewPhotographForm(
+        typed_in(request),
+        request.FILES or None,
+        season=request.season,
+        initial={name: request.GET.get(name) for name in ("dive", "square", "kind")},
+    )
+    status = 200
+    if request.method == "POST":
+        form.is_valid()
+        picture = _kept_picture(request, form)
+        status = 422
+        if picture is not None and not form.errors:
+            made, status = save_or_explain(
+                form,
+                lambda: record_photograph(
+                    request.season, picture, form.entry(), form.cleaned_data["id"]
+                ),
+            )
+            if made is not None:
+                say_saved(request, made, _("Kept as %(number)s.") % {"number": made.number})
+                return see_other(photo_url(made))
+        form.kept = picture  # type: ignore[attr-defined]
+    return render(request, "photos/photo_form.html", {"form": form}, status=status)
+
+
+def _kept_picture(request: PageRequest, form: Any) -> Picture | None:
+    """The file is kept at once, whatever else is to be mended in the form."""
+    file = form.cleaned_data.get("file")
+    if not file:
+        return form.cleaned_data.get("picture")  # type: ignore[no-any-return]
+    try:
+        return bring_in_picture(request.season, file, file.name, size_bytes=file.size)
+    except Refused as refusal:
+        form.add_error("file", refusal.words)
+        return None
+
+
+@season_page("GET", "HEAD", "POST", may=May.RECORD, place="pictures")
+def photo_edit(request: PageRequest, photo_id: UUID) -> HttpResponse:
+    edited = photo_here(request, photo_id)
+    of_frame = edited.kind == PhotoKind.FRAME
+    form = PhotographForm(
+        typed_in(request),
+        season=request.season,
+        of_frame=of_frame,
+        initial=PhotographForm.seen(edited),
+    )
+    page = FormPage(
+        title=edited.number,
+        answer=_("What does it show, and how was it taken?"),
+        cancel_url=photo_url(edited),
+        draft=f"photo-{edited.pk}",
+    )
+    return answer_form(
+        request,
+        form,
+        page,
+        lambda said: edit_photograph(edited, form.entry(edited.kind), said["version"]),
+        lambda saved: (_("%(number)s is saved.") % {"number": saved.number}, photo_url(saved)),
+    )
+
+
+@season_page("GET", "HEAD", "POST", may=May.LEAD, place="pictures")
+def photo_void(request: PageRequest, photo_id: UUID) -> HttpResponse:
+    unwanted = photo_here(request, photo_id)
+    page = FormPage(
+        title=unwanted.number,
+        answer=_("Make this photograph void? It stays to be seen, with its number and reason."),
+        remarks=[_("What a frame covers of the squares is counted again without it.")],
+        save_label=_("Make it void"),
+        cancel_url=photo_url(unwanted),
+    )
+    return answer_form(
+        request,
+        ReasonForm(typed_in(request)),
+        page,
+        lambda said: void_photograph(unwanted, said["reason"]),
+        lambda gone: (_("%(number)s is void.") % {"number": gone.number}, photo_url(gone)),
+    )

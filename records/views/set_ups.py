@@ -1,0 +1,78 @@
+"""Tower set-ups of the site."""
+
+from typing import Any
+from uuid import UUID
+
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from records.forms.people import ReasonForm
+from records.forms.tower import SetUpForm
+from records.models import TowerSetUp
+from records.permissions import May
+from records.verbs.tower import make_set_up, void_set_up
+from records.views.fieldwork import may_still, open_forms_only
+from records.views.form_page import FormPage, answer_form, typed_in
+from records.views.frame import PageRequest, season_page
+
+
+@season_page(place="pictures")
+def set_ups(request: PageRequest) -> HttpResponse:
+    shown = TowerSetUp.objects.filter(site=request.site)
+    page = {"set_ups": shown, "may_lead": may_still(request, May.LEAD)}
+    return render(request, "photos/set_ups.html", page)
+
+
+@season_page("GET", "HEAD", "POST", may=May.LEAD, place="pictures")
+def set_up_new(request: PageRequest) -> HttpResponse:
+    open_forms_only(request)
+    form = SetUpForm(typed_in(request))
+    page = FormPage(
+        title=_("Make a set-up"),
+        answer=_("One camera in the tower, and what its pictures cover of the base."),
+        remarks=[
+            _(
+                "A set-up is never changed: whatever is moved on the tower makes a new one, so "
+                "that older frames keep their place."
+            )
+        ],
+        save_label=_("Make the set-up"),
+        cancel_url=_list(request),
+        draft="set-up-new",
+    )
+    return answer_form(
+        request,
+        form,
+        page,
+        lambda said: make_set_up(request.season, form.entry(), said["id"]),
+        lambda made: (_("The set-up %(name)s is made.") % {"name": made.name}, _list(request)),
+    )
+
+
+@season_page("GET", "HEAD", "POST", may=May.LEAD, place="pictures")
+def set_up_void(request: PageRequest, set_up_id: UUID) -> HttpResponse:
+    open_forms_only(request)
+    set_up = get_object_or_404(TowerSetUp.objects.standing(), site=request.site, pk=set_up_id)
+    page = FormPage(
+        title=set_up.name,
+        answer=_("Take this set-up off the list; no run may use it."),
+        save_label=_("Take off the list"),
+        cancel_url=_list(request),
+    )
+
+    def act(said: dict[str, Any]) -> TowerSetUp:
+        return void_set_up(request.season, set_up, said["reason"])
+
+    return answer_form(
+        request,
+        ReasonForm(typed_in(request)),
+        page,
+        act,
+        lambda _set_up: (_("The set-up is off the list."), _list(request)),
+    )
+
+
+def _list(request: PageRequest) -> str:
+    return reverse("set_ups", args=[request.season.code])
