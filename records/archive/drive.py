@@ -137,17 +137,25 @@ def _unreadable() -> str:
 
 def _copied(original: BinaryIO, part: Path, beat: Callable[[], None]) -> str:
     digest = hashlib.sha256()
-    with words_for_the_drive():
-        out = part.open("xb")
-    with out:
-        for chunk in iter(lambda: original.read(CHUNK), b""):
+    # closing writes what is still in memory: a full drive may speak up only then
+    with words_for_the_drive(), part.open("xb") as out:
+        for chunk in _chunks(original):
             digest.update(chunk)
-            with words_for_the_drive():
-                out.write(chunk)
+            out.write(chunk)
             beat()
-        with words_for_the_drive():
-            to_the_disk(out)
+        to_the_disk(out)
     return digest.hexdigest()
+
+
+def _chunks(original: BinaryIO) -> Iterator[bytes]:
+    while True:
+        try:
+            chunk = original.read(CHUNK)
+        except OSError as error:  # of the record's own disk, not of the drive
+            raise DamagedOriginal from error
+        if not chunk:
+            return
+        yield chunk
 
 
 def to_the_disk(out: BinaryIO) -> None:

@@ -51,7 +51,8 @@ def received(stream: Readable, announced: int | None) -> Iterator[Arrived]:
         spool = NamedTemporaryFile(dir=folder, suffix=PART, delete=False)
     place = Path(spool.name)
     try:
-        with spool:
+        # closing writes what is still in memory: a full disk may speak up only then
+        with words_for_the_disk(), spool:
             arrived = _hashed(stream, cast(BinaryIO, spool), place)
         if announced is not None and arrived.size_bytes != announced:
             raise _broken_off()
