@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
 from records.models import Grid
+from records.queries.finds import FindMark
 from records.queries.squares import SquareState
 from records.templatetags.textures import SQUARE_SIDE, Cell
 
@@ -44,6 +45,15 @@ class ScaleBar:
 
 
 @dataclass(frozen=True)
+class Cross:
+    """Where a find lies on the sheet, and its number."""
+
+    x: float
+    y: float
+    n: int
+
+
+@dataclass(frozen=True)
 class Plan:
     grid: Grid
     left: int
@@ -55,6 +65,19 @@ class Plan:
     letter: float
     arrow: Arrow
     bar: ScaleBar
+
+    def crosses(self, finds: Iterable[FindMark]) -> list[Cross]:
+        """Small plain crosses for the finds that have a position."""
+        a_metre = SQUARE_SIDE / self.grid.side_m
+        return [
+            Cross(
+                x=round(find.x_m * a_metre - self.left * SQUARE_SIDE, 2),
+                y=round((self.top + 1) * SQUARE_SIDE - find.y_m * a_metre, 2),
+                n=find.n,
+            )
+            for find in finds
+            if find.x_m is not None and find.y_m is not None
+        ]
 
 
 def turn_of_arrow(grid: Grid) -> float:

@@ -7,7 +7,7 @@ from typing import Any
 from urllib.parse import urlencode
 
 from django.http import QueryDict
-from django.urls import NoReverseMatch, reverse
+from django.urls import reverse
 
 from records.archive.registers import Column, Register
 from records.models import Season
@@ -121,7 +121,4 @@ def link_of(row: Any, register: Register, season: Season) -> str:
     if register.page_of is None:
         return ""
     name, arguments = register.page_of(row)
-    try:
-        return reverse(name, args=[season.code, *arguments])
-    except NoReverseMatch:
-        return ""
+    return reverse(name, args=[season.code, *arguments])

@@ -5,9 +5,11 @@ from typing import Any
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
 
+from records.archive.registers import Viewer
 from records.models import Phase
 from records.permissions import May
 from records.queries.card import SquareCard, card_of
+from records.queries.finds import finds_on_grid
 from records.queries.missing import count, report_of
 from records.queries.plan import draw_plan
 from records.queries.squares import SquareState, states_of
@@ -43,7 +45,11 @@ def plan(request: PageRequest) -> HttpResponse:
     if choice.as_table:
         context["states"] = [one for one in states if picks is None or picks(one)]
         return render(request, "squares/table.html", context)
-    context["plan"] = draw_plan(choice.grid, states, picks)
+    drawn = draw_plan(choice.grid, states, picks)
+    if drawn is not None:
+        viewer = Viewer(request.season, request.membership.role)
+        context["crosses"] = drawn.crosses(finds_on_grid(choice.grid, choice.stage, viewer))
+    context["plan"] = drawn
     return render(request, "squares/plan.html", context)
 
 

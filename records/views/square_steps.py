@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 from urllib.parse import urlencode
 
-from django.urls import NoReverseMatch, reverse
+from django.urls import reverse
 
 from records.models import Season
 from records.queries.card import card_coming_in
@@ -23,10 +23,7 @@ def button_of(step: Step, page: SquarePage, season: Season) -> Button | None:
     name, more, query = _door(step, page)
     if not name:
         return None
-    try:
-        url = reverse(name, kwargs={"season_code": season.code} | more)
-    except NoReverseMatch:
-        return None
+    url = reverse(name, kwargs={"season_code": season.code} | more)
     return Button(str(step.label), f"{url}?{urlencode(query)}" if query else url)
 
 

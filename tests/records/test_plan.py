@@ -12,8 +12,10 @@ from django.urls import reverse
 from django.utils import translation
 
 from records.acting import acting_as
-from records.models import DiveTask, Method, Role, Square, SquareException, SquareGoal
+from records.archive.registers import Viewer
+from records.models import DiveTask, Fix, Method, Role, Square, SquareException, SquareGoal
 from records.queries.evidence import Drawn, Evidence, Excepted, MethodState, Said
+from records.queries.finds import finds_on_grid
 from records.queries.missing import Counts, count, report_of
 from records.queries.plan import draw_plan
 from records.queries.squares import SquareState, grids_of, states_of
@@ -22,6 +24,7 @@ from tests.factory import (
     make_account,
     make_day,
     make_dive,
+    make_find,
     make_goal,
     make_grid,
     make_member,
@@ -30,6 +33,10 @@ from tests.factory import (
     make_stage,
 )
 from tests.factory_pictures import make_card, make_drawn, make_frame, make_run
+
+
+def marks(grid, season, role):
+    return finds_on_grid(grid, None, Viewer(season, role))
 
 
 def counts(**fields):
@@ -378,6 +385,26 @@ class TestDrawing:
         plan = draw_plan(grid, states_of(season, [grid]))
 
         assert plan.arrow.turn_deg == turn_deg
+
+    def test_finds_stand_as_crosses_where_they_lie(self, season):
+        grid = make_grid(season.site, side_m=2, first_column="K")
+        for column, row in [(-1, 0), (1, 1)]:
+            make_square(grid, column, row)
+        measured = make_find(season, square=grid.squares.get(column=1, row=1), where_in_words="")
+        hidden = make_find(season, restriction="human_remains", square=grid.squares.first())
+        make_find(season, square=grid.squares.first())  # not measured yet
+        for find, x_m, y_m in [(measured, 2.5, 3.0), (hidden, -1.0, 1.0)]:
+            Fix.objects.create(find=find, grid=grid, x_m=x_m, y_m=y_m, sigma_m=0.02)
+        plan = draw_plan(grid, states_of(season, [grid]))
+
+        seen = {
+            role: [(one.n, one.x, one.y) for one in plan.crosses(marks(grid, season, role))]
+            for role in (Role.READER, Role.LEAD)
+        }
+
+        # 10 units a metre from the left edge at −2 m and down from the top at 4 m
+        assert seen[Role.READER] == [(1, 45.0, 10.0)]
+        assert seen[Role.LEAD] == [(1, 45.0, 10.0), (2, 10.0, 30.0)]
 
     def test_coordinates_keep_their_point_where_numbers_have_a_comma(self, season):
         grid = make_grid(season.site, bearing_deg=12.5, side_m=0.5)
