@@ -29,7 +29,7 @@ from tests.factory import make_stage as stage_of
 from tests.factory_cards import arrive_all, begun_card, run_of_small_frames
 from tests.factory_pictures import make_run, make_tower_set_up
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.slow, pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 CAMERA = TowerCamera(width_px=300, height_px=200)
 STEP_M, EVERY_S = 0.9, 37

@@ -407,6 +407,7 @@ PAGES = ["shed", "days", "days/new", "dives", "dives/new", "{day}", "{day}/edit"
 PAGES += ["{dive}/edit", "{dive}/surface", "{dive}/void", "{day}/void"]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("where", PAGES)
 def test_pages_are_accessible_touchable_and_reflow(
     context, signed_in, at, season, squares, dive, today, where

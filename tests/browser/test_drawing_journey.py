@@ -34,7 +34,7 @@ from tests.factory import (
     make_stage,
 )
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.slow, pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 SHEET_PX = (1200, 900)
 K7 = ((100, 750), (550, 750), (550, 300), (100, 300))  # −x −y, +x −y, +x +y, −x +y

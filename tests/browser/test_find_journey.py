@@ -26,7 +26,7 @@ from tests.factory import (
 )
 from tests.made_files import jpeg
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.slow, pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 TOLD = "Ines Duarte, police liaison"
 SEEN = "a long bone under the plank"
 

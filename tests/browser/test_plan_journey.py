@@ -21,7 +21,7 @@ from tests.factory import (
     make_season,
 )
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.slow, pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
 @pytest.fixture

@@ -31,7 +31,7 @@ from tests.factory_square import (
     tilted_camera,
 )
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.slow, pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 MARGIN_M = 0.05  # of the grid that is shown round a square of 1 m
 TRUE_WITHIN_M = 0.003
