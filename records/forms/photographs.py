@@ -129,7 +129,7 @@ class NewPhotographForm(PhotographForm):
 
     file = forms.FileField(
         label=_("Photograph"),
-        required=False,
+        error_messages={"required": _("Choose the photograph's file, or take one.")},
         widget=forms.FileInput(attrs={"accept": PICTURES}),
     )
     picture = forms.ModelChoiceField(
@@ -143,12 +143,7 @@ class NewPhotographForm(PhotographForm):
         del self.fields["version"]
         picture: Any = self.fields["picture"]
         picture.queryset = Picture.objects.standing().filter(site=season.site)
-
-    def clean(self) -> dict[str, Any]:
-        said = super().clean() or self.cleaned_data
-        if not said.get("file") and not said.get("picture") and "file" not in self.errors:
-            self.add_error("file", _("Choose the photograph's file, or take one."))
-        return said
+        self.fields["file"].required = not self.data.get("picture")
 
 
 class FrameStandsForm(forms.Form):

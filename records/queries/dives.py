@@ -45,7 +45,12 @@ class DiveLine:
 
     @property
     def sentence(self) -> str:
-        told = {"team": self.team, "minutes": self.minutes, "depth": self.depth, "work": self.work}
+        told = {
+            "team": self.team or _("Nobody named"),
+            "minutes": self.minutes,
+            "depth": self.depth,
+            "work": self.work or _("no work noted"),
+        }
         if self.dive.is_voided:
             return _("This dive is void; its number stays.")
         if self.dive.is_under_way:
