@@ -1,5 +1,6 @@
 """A square in a real browser: drawing and photographs at one place, keys, small screens."""
 
+import logging
 import re
 from io import BytesIO
 
@@ -140,7 +141,7 @@ def test_features_stand_at_the_same_place_in_both_panes(
     page, at, sign_in, lead, square, recorded, size
 ):
     sign_in(lead)
-    page.set_viewport_size(size | {"height": 1600})
+    page.set_viewport_size(size if size != PHONE else size | {"height": 1600})
     open_drawn(page, at("L8", "?hide=finds,lines"))
 
     pictures = page.locator(".panes .picture")
@@ -148,9 +149,9 @@ def test_features_stand_at_the_same_place_in_both_panes(
         furthest_off(spots_in(page, pictures.nth(n), square), features_of(square)) for n in (0, 1)
     )
 
-    assert (drawing <= TRUE_WITHIN_M, photographs <= TRUE_WITHIN_M) == (True, True), (
-        f"off by {drawing * 1000:.2f} mm and {photographs * 1000:.2f} mm"
-    )
+    off_by = f"off by {drawing * 1000:.2f} mm drawn and {photographs * 1000:.2f} mm photographed"
+    logging.getLogger(__name__).warning(off_by)
+    assert (drawing <= TRUE_WITHIN_M, photographs <= TRUE_WITHIN_M) == (True, True), off_by
 
 
 def test_the_tower_alone_would_have_put_them_elsewhere(square, recorded):

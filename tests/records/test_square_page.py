@@ -339,6 +339,24 @@ class TestButton:
         assert path == reverse("drawing_new", args=[season.code])
         assert query == {"squares": ["K7"], "dive": [str(dive.n)]}
 
+    def test_to_bring_in_a_card(self, look, season, goal, square, stage):
+        dive = tasked(season, square, stage, "photographs")
+
+        path, query = self.button(look(role=Role.CREW))
+
+        assert path == reverse("card_new", args=[season.code])
+        assert query == {"dive": [str(dive.pk)]}
+
+    def test_to_go_on_with_a_card(self, look, season, goal, square, stage, grid):
+        dive = tasked(season, square, stage, "photographs")
+        with acting_as(make_member(season.site, Role.LEAD).account):
+            run = make_run(season, stage=stage, grid=grid)
+        card = Card.objects.create(run=run, dive=dive, state=CardState.ARRIVING)
+
+        path, query = self.button(look(role=Role.CREW))
+
+        assert (path, query) == (reverse("card", args=[season.code, card.pk]), {})
+
     def test_to_log_a_dive(self, look, season, goal, stage):
         path, query = self.button(look(role=Role.CREW))
 
