@@ -51,7 +51,7 @@ def told(world: World, role: str, secrets: set[str]) -> set[tuple[str, str]]:
 def stands_in(text: str, secret: str) -> bool:
     """A number counts where it stands as one: the random keys in addresses hold any digits."""
     if secret[0].isdigit():
-        return re.search(rf"(?<![\w-]){re.escape(secret)}(?![A-Za-z_-])", text) is not None
+        return re.search(rf"(?<!\w)(?<!\w-){re.escape(secret)}(?![A-Za-z_-])", text) is not None
     return secret in text
 
 
@@ -106,3 +106,17 @@ def test_refusals_name_no_other_site(world, code):
 
     assert answer.status_code == int(code)
     assert "Secretwreck" not in answer.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("text", "is_told"),
+    [
+        ("E 4711.25 m", True),
+        ("[4711, 8822]", True),
+        ("longitude -8.135791", True),
+        ("5eabed00-4711-4000-8000-000000000001", False),
+        ("token=a4711b", False),
+    ],
+)
+def test_a_number_in_a_key_is_no_position(text, is_told):
+    assert any(stands_in(text, secret) for secret in SITE_EN | GEOGRAPHIC) == is_told
