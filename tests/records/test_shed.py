@@ -23,7 +23,10 @@ from records.management.commands import worker
 from records.progress import ending
 from tests.processes import wait_until
 
-pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals as POSIX has them")
+pytestmark = [
+    pytest.mark.slow,  # a shed is started for it
+    pytest.mark.skipif(sys.platform == "win32", reason="signals as POSIX has them"),
+]
 
 PATIENCE_S = 180  # a fresh folder on a machine that does much else
 
