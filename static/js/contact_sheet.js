@@ -10,6 +10,7 @@
   const panel = () => document.getElementById("card-panel");
   const current = () => sheet()?.querySelector("a[aria-current]");
   let asked = 0;
+  let onSheet = false; // between the swap of the sheet that has the focus and its end
 
   function follow() {
     const place = current()?.closest("li").dataset.place;
@@ -19,7 +20,7 @@
   }
 
   // A second tap on the frame that is shown must not close what was opened for it.
-  const isShown = (frame) => frame === current() && panel()?.querySelector("input[name=frame]")?.value === frame.dataset.frame;
+  const isShown = (frame) => frame === current() && panel()?.querySelector("[data-shows]")?.dataset.shows === frame.dataset.frame;
 
   function choose(frame, { now = false } = {}) {
     if (!frame || isShown(frame)) return;
@@ -54,7 +55,9 @@
 
   // Keys --------------------------------------------------------------------------------------------
 
-  const busy = () => Boolean(desk()?.querySelector("form.htmx-request"));
+  // Busy: a move is on its way. Late: or the panel does not show the chosen frame yet.
+  const busy = () => onSheet || Boolean(desk()?.querySelector("form.htmx-request"));
+  const isLate = () => busy() || Boolean(current() && !isShown(current()));
 
   function press(name) {
     panel()?.querySelector(`[data-key="${name}"]`)?.click();
@@ -97,13 +100,37 @@
     z: () => press("undo"),
   };
 
+  // While a move is under way the sheet, and with it the focus, is drawn anew.
+  const isOnSheet = ({ target }) => target.closest?.("[data-contact-sheet]") || (busy() && !target.matches?.("[type=text], select"));
+
+  // A quick hand presses the next key before the answer is here: the last one is kept for it.
+  let kept = null;
+
   document.addEventListener("keydown", (event) => {
-    if (event.altKey || event.ctrlKey || event.metaKey || !event.target.closest?.("[data-contact-sheet]")) return;
-    const act = keys[event.key.length === 1 ? event.key.toLowerCase() : event.key];
+    if (event.altKey || event.ctrlKey || event.metaKey || !isOnSheet(event)) return;
+    const name = event.key.length === 1 ? event.key.toLowerCase() : event.key;
+    const act = keys[name];
     if (!act) return;
     event.preventDefault();
-    if (!busy()) act();
+    const mustWait = name.startsWith("Arrow") ? busy() : isLate();
+    kept = mustWait ? act : null;
+    if (!mustWait) act();
   });
+
+  function actOnKept() {
+    if (!kept || isLate()) return;
+    const act = kept;
+    kept = null;
+    act();
+  }
+  const forget = () => {
+    kept = null;
+    onSheet = false;
+  };
+  for (const failure of ["htmx:sendError", "htmx:responseError", "htmx:timeout"]) document.addEventListener(failure, forget);
+
+  // With Tab, too, the frame that has the focus is the one that is acted on.
+  document.addEventListener("focusin", (event) => choose(event.target.closest?.("a[data-frame]")));
 
   document.addEventListener("click", (event) => {
     const frame = event.target.closest("a[data-frame]");
@@ -133,7 +160,6 @@
   });
 
   // After a move the sheet is a new one: the focus goes back to the frame that is chosen now.
-  let onSheet = false;
   document.addEventListener("htmx:beforeSwap", (event) => {
     if (event.detail.target?.id === "card-desk") onSheet = Boolean(document.activeElement?.closest?.("[data-contact-sheet], #card-panel"));
   });
@@ -141,6 +167,11 @@
     if (event.detail.target?.id !== "card-desk" && event.target.id !== "card-desk") return;
     follow();
     if (onSheet) current()?.focus({ preventScroll: false });
+    onSheet = false;
+    actOnKept();
+  });
+  document.addEventListener("htmx:afterSettle", (event) => {
+    if (event.target.id === "card-panel") actOnKept();
   });
   document.addEventListener("card:arrived", () => {
     if (!isTyping()) refresh();
