@@ -5,6 +5,7 @@ brought it. A wrong call raises `ValueError` with the bad value; where the value
 typed by a person, it is an `UnfitError`, which carries that sentence too.
 """
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -37,3 +38,9 @@ class UnfitError(ValueError):
     def __init__(self, unfit: Unfit) -> None:
         super().__init__(str(unfit))
         self.unfit = unfit
+
+
+def demand_positive(name: str, value: float) -> None:
+    """Raises ValueError, with its name, for a value that is not finite and more than 0."""
+    if not 0.0 < value < math.inf:
+        raise ValueError(f"The {name} must be more than 0, not {value!r}.")
