@@ -24,7 +24,7 @@ MAY_IMPORT_CV2 = {
     "survey/marks.py",
     "survey/markers.py",
     "survey/placement.py",
-    "survey/quality.py",
+    "survey/measuring.py",
     "survey/rectify.py",
     "survey/change.py",
     "survey/mosaic/",
