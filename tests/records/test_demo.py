@@ -164,11 +164,9 @@ class CutShort(Exception):
     pass
 
 
+@pytest.mark.slow
 @pytest.mark.django_db
-@pytest.mark.parametrize(
-    "after",
-    [pytest.param(20, marks=pytest.mark.slow), 150, pytest.param(600, marks=pytest.mark.slow)],
-)
+@pytest.mark.parametrize("after", [20, 150, 600])
 def test_a_load_cut_short_is_finished_at_the_next_start(after):
     whole = models.Model.save_base
     left = [after]
