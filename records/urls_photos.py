@@ -9,6 +9,7 @@ from records.views import (
     frames,
     photographs,
     runs,
+    set_up_base,
     set_ups,
     slates,
 )
@@ -16,6 +17,22 @@ from records.views import (
 photos = [
     path("s/<slug:season_code>/set-ups", set_ups.set_ups, name="set_ups"),
     path("s/<slug:season_code>/set-ups/new", set_ups.set_up_new, name="set_up_new"),
+    path("s/<slug:season_code>/set-ups/<uuid:set_up_id>", set_ups.set_up, name="set_up"),
+    path(
+        "s/<slug:season_code>/set-ups/<uuid:set_up_id>/base",
+        set_up_base.set_up_base,
+        name="set_up_base",
+    ),
+    path(
+        "s/<slug:season_code>/set-ups/<uuid:set_up_id>/base/<uuid:picture_id>",
+        set_up_base.set_up_marks,
+        name="set_up_marks",
+    ),
+    path(
+        "s/<slug:season_code>/set-ups/<uuid:set_up_id>/versions/<uuid:version_id>/void",
+        set_up_base.set_up_version_void,
+        name="set_up_version_void",
+    ),
     path(
         "s/<slug:season_code>/set-ups/<uuid:set_up_id>/void",
         set_ups.set_up_void,

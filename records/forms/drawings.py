@@ -11,11 +11,11 @@ from django.utils.translation import gettext_lazy as _
 
 from records.forms.fields import (
     CountField,
-    QuantityField,
     RecordIdField,
     VersionField,
     WordsField,
 )
+from records.forms.marks import CentimetresField, CornersForm, PixelField
 from records.models import (
     Dive,
     Diver,
@@ -169,28 +169,6 @@ class EditDrawingForm(DrawingForm):
         super().__init__(drawing.season, *args, initial=seen, **options)
 
 
-class PixelField(QuantityField):
-    """A place in the full, upright picture."""
-
-    unit = _("px")
-    decimals = 2
-    default_min = Decimal("-0.5")
-
-    def __init__(self, **options: Any) -> None:
-        options.setdefault("required", False)
-        super().__init__(**options)
-
-
-class CentimetresField(QuantityField):
-    unit = _("cm")
-    decimals = 1
-    default_min = 0
-
-    def __init__(self, **options: Any) -> None:
-        options.setdefault("required", False)
-        super().__init__(**options)
-
-
 class CrossingForm(forms.Form):
     """A crossing of the frame's strings, from the corner nearest −x −y."""
 
@@ -207,7 +185,7 @@ class CrossingForm(forms.Form):
         return said
 
 
-class MarksForm(forms.Form):
+class MarksForm(CornersForm):
     """Which square, in which stage, how much of it, and its four corners."""
 
     id = RecordIdField()
@@ -225,33 +203,11 @@ class MarksForm(forms.Form):
             season=season, goals__square=square, goals__voided_at=None
         )
         cast(Any, self.fields["stage"]).queryset = stages.order_by("-order")
-        for name in CORNERS:
-            for axis, words in (("u", _("From the left")), ("v", _("From the top"))):
-                self.fields[f"{name}_{axis}"] = PixelField(label=words)
-
-    def corner_fields(self) -> list[tuple[Any, Any, Any]]:
-        """Each corner's label with its two fields, in the grid's order."""
-        return [(label, self[f"{name}_u"], self[f"{name}_v"]) for name, label in CORNERS.items()]
-
-    def clean(self) -> dict[str, Any]:
-        said = super().clean() or {}
-        missing = [
-            str(label)
-            for name, label in CORNERS.items()
-            if said.get(f"{name}_u") is None or said.get(f"{name}_v") is None
-        ]
-        if missing and not self.errors:
-            raise ValidationError(
-                _("Still to be marked: %(corners)s."), params={"corners": "; ".join(missing)}
-            )
-        return said
 
     def marks(self, crossings: Any) -> SquareMarks:
         """The corners with what the rows of crossings say."""
-        said = self.cleaned_data
-        corners = [(float(said[f"{name}_u"]), float(said[f"{name}_v"])) for name in CORNERS]
         marked = [row for row in crossings.cleaned_data if row.get("u") is not None]
-        return SquareMarks(corners, [_crossing(row) for row in marked])
+        return SquareMarks(self.corners_px(), [_crossing(row) for row in marked])
 
 
 def _crossing(row: Mapping[str, Decimal]) -> Crossing:
@@ -259,13 +215,6 @@ def _crossing(row: Mapping[str, Decimal]) -> Crossing:
     return Crossing(u, v, x_cm / 100, y_cm / 100)
 
 
-CORNERS: Mapping[str, Any] = {
-    "c0": _("lower left"),
-    "c1": _("lower right"),
-    "c2": _("upper right"),
-    "c3": _("upper left"),
-}
-"""In the order of `survey.grid.corners`: nearest −x −y, +x −y, +x +y, −x +y."""
 CrossingForms: Any = forms.formset_factory(CrossingForm, extra=8, max_num=8)
 
 

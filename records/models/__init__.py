@@ -52,7 +52,7 @@ from records.models.photos import (
     PhotoKind,
     SquareCoverage,
 )
-from records.models.placements import Lens, Mark, PlacedBy, Placement, TowerSetUp
+from records.models.placements import Lens, Mark, PlacedBy, Placement, TowerSetUp, version_at
 from records.models.runs import PhotoRun, RunRow
 from records.models.season import Phase, Season, SeasonEvent, SeasonEventKind
 from records.models.site import Audience, Release, Released, Site, SiteAnchor
@@ -152,4 +152,5 @@ __all__ = [
     "Verdict",
     "Whereabouts",
     "WindowToMake",
+    "version_at",
 ]

@@ -187,6 +187,14 @@ class Frame(Record):
     def season(self) -> Any:
         return self.photograph.season
 
+    @property
+    def taken_at(self) -> datetime.datetime:
+        """By the camera's clock as it was corrected, else when its dive began."""
+        taken: datetime.datetime = (
+            self.photograph.picture.taken_at or self.card.dive.left_surface_at
+        )
+        return taken
+
 
 class FrameOnSquare(Record):
     frame = models.ForeignKey(Frame, on_delete=models.PROTECT, related_name="on_squares")

@@ -1,13 +1,17 @@
 """Where pictures lie: lenses, tower set-ups, and placements onto a grid or a tower's base."""
 
+import datetime
+import math
+from collections.abc import Sequence
 from typing import Any
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
 from records.models.base import Record, kept_history
+from survey import placement as placing
 
 
 class Lens(Record):
@@ -26,7 +30,11 @@ class Lens(Record):
 
 
 class TowerSetUp(Record):
-    """A camera as it sits in the photo tower; a changed one is a new set-up."""
+    """A camera as it sits in the photo tower.
+
+    A little change (lens refitted, bracket moved) is a new version of it: another placement,
+    which begins at a time. Frames keep the one they were laid with.
+    """
 
     site = models.ForeignKey("records.Site", on_delete=models.PROTECT, related_name="set_ups")
     name = models.CharField(_("name of the set-up"), max_length=80)
@@ -47,6 +55,8 @@ class TowerSetUp(Record):
     picture_height_px = models.PositiveIntegerField(_("picture height, upright"))
     footprint_x_m = models.FloatField(_("footprint along x"), validators=[MinValueValidator(0.05)])
     footprint_y_m = models.FloatField(_("footprint along y"), validators=[MinValueValidator(0.05)])
+    base_x_m = models.FloatField(_("base along x"), null=True, blank=True)
+    base_y_m = models.FloatField(_("base along y"), null=True, blank=True)
 
     history = kept_history()
 
@@ -64,11 +74,23 @@ class TowerSetUp(Record):
     def __str__(self) -> str:
         return self.name
 
+    def versions(self) -> list["Placement"]:
+        """The picture onto the tower's base: those that stand, as they begin, then as made."""
+        standing = self.placements.filter(voided_at=None)
+        return list(standing.order_by(F("valid_from").asc(nulls_first=True), "made_at"))
+
     @property
     def placement(self) -> "Placement":
-        """The picture onto the tower's base, as it stands now."""
-        latest: Placement = self.placements.filter(voided_at=None).latest("made_at")
-        return latest
+        """The version in force by now."""
+        return self.versions()[-1]
+
+
+def version_at(versions: Sequence["Placement"], when: datetime.datetime | None) -> "Placement":
+    """Of `TowerSetUp.versions`: the one in force at a time; without a time, by now."""
+    if when is None:
+        return versions[-1]
+    begun = [one for one in versions if one.valid_from is None or one.valid_from <= when]
+    return begun[-1] if begun else versions[0]
 
 
 class PlacedBy(models.TextChoices):
@@ -100,6 +122,8 @@ class Placement(Record):
     degrees_of_freedom = models.PositiveSmallIntegerField(null=True)
     rms_px = models.FloatField(null=True)
     rms_mm = models.FloatField(null=True)
+    valid_from = models.DateTimeField(null=True)
+    """Of a set-up's version: when it begins; empty: with the set-up's first use."""
 
     history = kept_history()
 
@@ -112,11 +136,33 @@ class Placement(Record):
                 condition=Q(grid__isnull=False, set_up=None, picture__isnull=False)
                 | Q(grid=None, set_up__isnull=False),
             ),
+            models.CheckConstraint(
+                name="placement_begins_only_on_a_base",
+                condition=Q(valid_from=None) | Q(set_up__isnull=False),
+            ),
         ]
 
     @property
     def site(self) -> Any:
         return self.grid.site if self.grid else self.set_up.site  # type: ignore[union-attr]
+
+    @property
+    def as_value(self) -> placing.Placement:
+        return placing.Placement(self.h)
+
+    @property
+    def mm_a_pixel(self) -> float:
+        """In the picture's middle."""
+        middle = (self.width_px - 1) / 2, (self.height_px - 1) / 2
+        return 1000 * float(placing.metres_a_pixel(self.as_value, middle))
+
+    @property
+    def sigma_px(self) -> float | None:
+        """σ̂ of one marked coordinate, px: √(vᵀv/(2n − 8)), from rms = √(vᵀv/n)."""
+        if not self.degrees_of_freedom or self.rms_px is None:
+            return None
+        marks = (self.degrees_of_freedom + 8) / 2
+        return self.rms_px * math.sqrt(marks / self.degrees_of_freedom)
 
 
 class Mark(Record):
@@ -133,3 +179,10 @@ class Mark(Record):
 
     class Meta(Record.Meta):
         ordering = ["made_at"]
+
+    def residual(self, placement: placing.Placement) -> tuple[float, float]:
+        """How far the point lies from where the placement puts it: px in the picture, mm there."""
+        u, v = placing.to_picture(placement, [self.x_m, self.y_m])
+        x_m, y_m = placing.to_plane(placement, [self.u_px, self.v_px])
+        off_px = math.hypot(u - self.u_px, v - self.v_px)
+        return off_px, 1000 * math.hypot(x_m - self.x_m, y_m - self.y_m)

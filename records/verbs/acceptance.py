@@ -158,7 +158,7 @@ def _number(now: Arrangement, frames: list[tuple[IncomingFrame, int | None]]) ->
         for photograph, (incoming, place) in zip(photographs, frames, strict=True)
     ]
     kept = [row for row in rows if row.is_kept]
-    made = placements_by_station(card.run, [_on_station(row) for row in kept])
+    made = placements_by_station(card, [_on_station(row) for row in kept])
     for row, placement in zip(kept, made, strict=True):
         row.placement = placement
     make_many(rows)

@@ -70,7 +70,9 @@ def _standing(frame: Frame, seen_version: int | None) -> Frame:
 def _stood(frame: Frame, row: RunRow, station: int, foot_m: tuple[float, float]) -> Frame:
     frame.row, frame.station = row, station
     frame.foot_x_m, frame.foot_y_m = foot_m
-    frame.placement = placed_by_station(frame.photograph.picture, row, station, foot_m)
+    frame.placement = placed_by_station(
+        frame.photograph.picture, row, station, foot_m, when=frame.taken_at
+    )
     return _laid_anew(frame)
 
 

@@ -1,11 +1,24 @@
 """Placements: immutable rows; a new one replaces, and coverage follows in the transaction."""
 
+import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from django.utils.translation import gettext as _
 
-from records.models import Frame, Grid, Mark, PhotoRun, Picture, PlacedBy, Placement, RunRow
+from records.models import (
+    Card,
+    Frame,
+    Grid,
+    Mark,
+    PhotoRun,
+    Picture,
+    PlacedBy,
+    Placement,
+    RunRow,
+    version_at,
+)
 from records.permissions import May
 from records.refusals import Refused, in_words
 from records.verbs.coverage import frame_lies_on, recount_squares
@@ -29,6 +42,11 @@ class MarkEntry:
 
 def placed_by_marks(picture: Picture, grid: Grid, marks: Sequence[MarkEntry]) -> Placement:
     """A new placement of the picture on the grid; part of a guarded verb."""
+    return kept_by_marks(picture, marks, grid=grid)
+
+
+def kept_by_marks(picture: Picture, marks: Sequence[MarkEntry], **onto: Any) -> Placement:
+    """A new placement with its marks, `onto` a grid or a set-up; part of a guarded verb."""
     size = picture.upright_size_px
     if size is None:
         raise Refused(_("A video or raw file cannot be placed on the grid."))
@@ -37,18 +55,17 @@ def placed_by_marks(picture: Picture, grid: Grid, marks: Sequence[MarkEntry]) ->
     )
     if isinstance(fitted, Unfit):
         raise Refused(in_words(fitted), field="marks")
-    row = _kept(picture, grid, fitted, size)
+    row = _kept(picture, fitted, size, onto)
     for entry in marks:
         Mark.objects.create(placement=row, **vars(entry))
     return row
 
 
 def _kept(
-    picture: Picture, grid: Grid, fitted: MarkedPlacement, size: tuple[int, int]
+    picture: Picture, fitted: MarkedPlacement, size: tuple[int, int], onto: dict[str, Any]
 ) -> Placement:
     return Placement.objects.create(
         picture=picture,
-        grid=grid,
         h=list(fitted.placement.h),
         width_px=size[0],
         height_px=size[1],
@@ -56,29 +73,48 @@ def _kept(
         degrees_of_freedom=fitted.degrees_of_freedom,
         rms_px=fitted.rms_px,
         rms_mm=None if fitted.rms_m is None else fitted.rms_m * 1000,
+        **onto,
     )
 
 
 def placed_by_station(
-    picture: Picture, row: RunRow, station: int, foot_m: tuple[float, float] = (0.0, 0.0)
+    picture: Picture,
+    row: RunRow,
+    station: int,
+    foot_m: tuple[float, float] = (0.0, 0.0),
+    when: datetime.datetime | None = None,
 ) -> Placement:
-    """The set-up's placement under the pose of a station (counted from 1); part of a verb."""
-    placement = _by_station(row.run, row.run.set_up.placement, picture, row, station, foot_m)
+    """The set-up's placement under the pose of a station (counted from 1); part of a verb.
+
+    `when` the frame was taken says which version of the set-up.
+    """
+    set_up = version_at(row.run.set_up.versions(), when or picture.taken_at)
+    placement = on_station(row.run, set_up, picture, row, station, foot_m)
     placement.save()
     return placement
 
 
 def placements_by_station(
-    run: PhotoRun, frames: Sequence[tuple[Picture, RunRow, int]]
+    card: Card, frames: Sequence[tuple[Picture, RunRow, int]]
 ) -> list[Placement]:
     """As `placed_by_station` for all frames of a card at once; part of a verb."""
-    set_up = run.set_up.placement
-    placements = [_by_station(run, set_up, *frame, (0.0, 0.0)) for frame in frames]
+    versions = card.run.set_up.versions()
+    placements = [
+        on_station(card.run, version_at(versions, _taken_at(card, frame[0])), *frame, (0.0, 0.0))
+        for frame in frames
+    ]
     make_many(placements)
     return placements
 
 
-def _by_station(
+def _taken_at(card: Card, picture: Picture) -> datetime.datetime:
+    """Before the card's times are corrected for its clock."""
+    if picture.taken_at is None:
+        return card.dive.left_surface_at
+    return picture.taken_at - card.clock_offset
+
+
+def on_station(
     run: PhotoRun,
     set_up: Placement,
     picture: Picture,
@@ -86,6 +122,7 @@ def _by_station(
     station: int,
     foot_m: tuple[float, float],
 ) -> Placement:
+    """The placement that a frame takes from its station, not saved yet."""
     size = picture.upright_size_px
     if size is None:
         raise Refused(_("A video or raw file cannot be placed on the grid."))

@@ -12,6 +12,8 @@ from records.forms.people import ReasonForm
 from records.forms.tower import SetUpForm
 from records.models import TowerSetUp
 from records.permissions import May
+from records.queries.changes import entries
+from records.queries.set_ups import versions_told
 from records.verbs.tower import make_set_up, void_set_up
 from records.views.fieldwork import may_still, open_forms_only
 from records.views.form_page import FormPage, answer_form, typed_in
@@ -25,6 +27,28 @@ def set_ups(request: PageRequest) -> HttpResponse:
     return render(request, "photos/set_ups.html", page)
 
 
+@season_page(place="pictures")
+def set_up(request: PageRequest, set_up_id: UUID) -> HttpResponse:
+    shown = set_up_here(request, set_up_id)
+    page = {
+        "set_up": shown,
+        "versions": versions_told(shown),
+        "may_lead": may_still(request, May.LEAD) and not shown.is_voided,
+        "may_record": request.may(May.RECORD),
+        "history": entries(shown) if request.may(May.RECORD) else [],
+    }
+    return render(request, "photos/set_up.html", page)
+
+
+def set_up_here(request: PageRequest, set_up_id: UUID) -> TowerSetUp:
+    found: TowerSetUp = get_object_or_404(TowerSetUp, site=request.site, pk=set_up_id)
+    return found
+
+
+def set_up_url(request: PageRequest, set_up: TowerSetUp) -> str:
+    return reverse("set_up", args=[request.season.code, set_up.pk])
+
+
 @season_page("GET", "HEAD", "POST", may=May.LEAD, place="pictures")
 def set_up_new(request: PageRequest) -> HttpResponse:
     open_forms_only(request)
@@ -34,8 +58,9 @@ def set_up_new(request: PageRequest) -> HttpResponse:
         answer=_("One camera in the tower, and what its pictures cover of the base."),
         remarks=[
             _(
-                "A set-up is never changed: whatever is moved on the tower makes a new one, so "
-                "that older frames keep their place."
+                "Measure the footprint for now; marking the base on a frame places it better. "
+                "Another camera or height is another set-up; a lens refitted or a camera moved in "
+                "its bracket is a new version of the same one."
             )
         ],
         save_label=_("Make the set-up"),
@@ -47,7 +72,11 @@ def set_up_new(request: PageRequest) -> HttpResponse:
         form,
         page,
         lambda said: make_set_up(request.season, form.entry(), said["id"]),
-        lambda made: (_("The set-up %(name)s is made.") % {"name": made.name}, _list(request)),
+        lambda made: (
+            _("The set-up %(name)s is made. Mark its base once a frame is there.")
+            % {"name": made.name},
+            set_up_url(request, made),
+        ),
     )
 
 

@@ -10,19 +10,31 @@
 
   function start(root) {
     const form = root.closest("form");
-    const width = Number(root.dataset.width);
-    const height = Number(root.dataset.height);
     const side = Number(root.dataset.side);
-    const part = (name) => root.querySelector(`[data-${name}]`);
-    const picture = part("picture");
-    const image = picture.querySelector("img");
-    const glass = part("loupe");
     const picks = [...root.querySelectorAll("[data-pick]")].sort((a, b) => a.dataset.pick - b.dataset.pick);
     const points = []; // 0–3 corners, then crossings: {u, v, x, y} or null
     let active = 0;
     let chosen = true; // the active mark was chosen by hand: the next tap moves it, wherever it is
     let crossing = false; // taps mark crossings
-    let hover = null;
+    const desk = window.markingDesk(root, {
+      points: () => points,
+      active: () => active,
+      choose,
+      tapped: place,
+      moved(seen) {
+        points[active] = { ...points[active], ...seen };
+        draw();
+      },
+      nudged: nudge,
+      settled() {
+        settle();
+        chosen = false;
+      },
+      line: () => ({ list: corners().filter(Boolean), closed: isWhole() }),
+      isRound: (i) => i < CORNERS,
+      drawn: () => draw(),
+    });
+    const { part, image, isReady } = desk;
 
     function words(name, values = {}) {
       const text = part("words").content.querySelector(`[data-word="${name}"]`).textContent;
@@ -77,21 +89,14 @@
       if (crossing) markCrossing(seen);
       else {
         if (!chosen) active = meant(seen);
-        points[active] = within(seen);
+        points[active] = { ...points[active], ...seen };
       }
       chosen = false;
       settle();
       focusActive();
     }
 
-    // A tap far from the last mark is the next corner; once all are there, the nearest mark.
-    function meant(seen) {
-      const far = Math.hypot(width, height) / 10;
-      const away = (one) => (one ? Math.hypot(one.u - seen.u, one.v - seen.v) : Infinity);
-      const unset = corners().findIndex((one) => !one);
-      if (unset < 0) return points.reduce((best, one, i) => (away(one) < away(points[best]) ? i : best), 0);
-      return points[active] && away(points[active]) < far ? active : unset;
-    }
+    const meant = (seen) => desk.meant(seen, points, active, (i) => i < CORNERS);
 
     function markCrossing(seen) {
       const [x, y] = shape().of(seen.u, seen.v).map((share) => {
@@ -102,17 +107,11 @@
       const known = points.findIndex((one, i) => i >= CORNERS && one.x === x && one.y === y);
       if (known < 0 && points.length - CORNERS >= MOST_CROSSINGS) return;
       active = known < 0 ? points.length : known;
-      points[active] = { ...within(seen), x, y };
-    }
-
-    function within(seen) {
-      const hold = (value, most) => Math.min(Math.max(value, -0.5), most - 0.5);
-      return { ...points[active], u: hold(seen.u, width), v: hold(seen.v, height) };
+      points[active] = { ...seen, x, y };
     }
 
     function nudge(du, dv) {
-      const from = points[active] || { u: width / 2, v: height / 2 };
-      points[active] = within({ u: from.u + du, v: from.v + dv });
+      points[active] = desk.moved(points[active], du, dv);
       settle();
     }
 
@@ -120,7 +119,7 @@
       active = i;
       chosen = true;
       crossing = i >= CORNERS;
-      hover = null;
+      desk.lookAway();
       draw();
     }
 
@@ -144,7 +143,7 @@
       const set = corners().filter(Boolean).map((one) => [one.u, one.v]);
       part("outline").setAttribute("d", path(set, isWhole()));
       part("strings").setAttribute("d", strings());
-      part("handles").replaceChildren(...points.map(handle).filter(Boolean));
+      desk.handles();
       picks.forEach((pick, i) => {
         pick.setAttribute("aria-pressed", String(i === active));
         pick.classList.toggle("is-set", Boolean(points[i]));
@@ -153,7 +152,7 @@
       part("add-crossing").disabled = !shape() || points.length - CORNERS >= MOST_CROSSINGS;
       part("add-crossing").setAttribute("aria-pressed", String(crossing));
       part("doubt").textContent = doubt();
-      magnify();
+      desk.magnify();
     }
 
     function strings() {
@@ -167,21 +166,6 @@
       return lines.map(([a, b]) => `M${a.join(" ")}L${b.join(" ")}`).join("");
     }
 
-    function handle(one, i) {
-      if (!one) return null;
-      const mark = document.createElementNS("http://www.w3.org/2000/svg", "g");
-      const reach = (width / picture.clientWidth) * 11;
-      mark.setAttribute("class", `handle${i === active ? " active" : ""}`);
-      mark.dataset.handle = i;
-      const ring = document.createElementNS("http://www.w3.org/2000/svg", i < CORNERS ? "circle" : "rect");
-      const size = i < CORNERS ? { cx: one.u, cy: one.v, r: reach } : { x: one.u - reach * 0.7, y: one.v - reach * 0.7, width: reach * 1.4, height: reach * 1.4 };
-      for (const [key, value] of Object.entries(size)) ring.setAttribute(key, value);
-      const dot = document.createElementNS("http://www.w3.org/2000/svg", "path");
-      dot.setAttribute("d", `M${one.u - reach} ${one.v}h${reach * 2}M${one.u} ${one.v - reach}v${reach * 2}`);
-      mark.append(ring, dot);
-      return mark;
-    }
-
     function listCrossings() {
       const list = part("crossings");
       const here = document.activeElement?.dataset.crossing;
@@ -191,7 +175,7 @@
         const pick = button(words("crossing_name", one), () => choose(i));
         pick.dataset.crossing = i;
         pick.setAttribute("aria-pressed", String(i === active));
-        pick.addEventListener("keydown", keys);
+        pick.addEventListener("keydown", desk.keys);
         const off = button("×", () => takeOff(i));
         off.setAttribute("aria-label", words("take_off", one));
         list.append(pick, off);
@@ -236,126 +220,7 @@
 
     const sentence = (text) => text.charAt(0).toUpperCase() + text.slice(1);
 
-    // The magnifier ---------------------------------------------------------------------------------
-
-    const isReady = () => image.complete && image.naturalWidth > 0 && !("making" in image.dataset);
-    const shown = () => hover || points[active] || { u: width / 2, v: height / 2 };
-    const spanPx = () => Math.max(48, width / 28); // of the full picture, across the glass
-
-    function magnify() {
-      const sharp = window.devicePixelRatio || 1;
-      const across = glass.clientWidth;
-      if (!across || !isReady()) return;
-      if (glass.width !== Math.round(across * sharp)) glass.width = glass.height = Math.round(across * sharp);
-      const pen = glass.getContext("2d");
-      const scale = glass.width / spanPx();
-      const middle = shown();
-      const k = [image.naturalWidth / width, image.naturalHeight / height];
-      pen.setTransform(1, 0, 0, 1, 0, 0);
-      pen.fillStyle = "#808080";
-      pen.fillRect(0, 0, glass.width, glass.height);
-      pen.imageSmoothingEnabled = scale * Math.min(...k) < 3;
-      // The picture's pixel (0, 0) has its middle there: its edge lies half a pixel before.
-      const [left, top] = [middle.u - spanPx() / 2, middle.v - spanPx() / 2];
-      pen.drawImage(image, (left + 0.5) * k[0], (top + 0.5) * k[1], spanPx() * k[0], spanPx() * k[1], 0, 0, glass.width, glass.height);
-      const at = ([u, v]) => [(u - left) * scale, (v - top) * scale];
-      line(pen, corners().filter(Boolean).map((one) => at([one.u, one.v])), isWhole(), sharp);
-      cross(pen, at([middle.u, middle.v]), sharp);
-    }
-
-    function line(pen, list, closed, sharp) {
-      if (list.length < 2) return;
-      pen.beginPath();
-      list.forEach(([x, y], i) => (i ? pen.lineTo(x, y) : pen.moveTo(x, y)));
-      if (closed) pen.closePath();
-      pen.lineWidth = sharp;
-      pen.strokeStyle = "#0a4383";
-      pen.stroke();
-    }
-
-    function cross(pen, [x, y], sharp) {
-      for (const [colour, wide] of [["#ffffff", 3.5], ["#8f2a00", 1.5]]) {
-        pen.beginPath();
-        for (const [dx, dy] of [[1, 0], [-1, 0], [0, 1], [0, -1]]) {
-          pen.moveTo(x + dx * 5 * sharp, y + dy * 5 * sharp);
-          pen.lineTo(x + dx * glass.width, y + dy * glass.width);
-        }
-        pen.lineWidth = wide * sharp;
-        pen.strokeStyle = colour;
-        pen.stroke();
-      }
-      pen.fillStyle = "#8f2a00";
-      pen.fillRect(x - sharp, y - sharp, 2 * sharp, 2 * sharp);
-    }
-
-    // Taps, drags and keys ---------------------------------------------------------------------------
-
-    function seenAt(event) {
-      const box = image.getBoundingClientRect();
-      return {
-        u: ((event.clientX - box.left) * width) / box.width - 0.5,
-        v: ((event.clientY - box.top) * height) / box.height - 0.5,
-      };
-    }
-
-    let dragged = null;
-    picture.addEventListener("pointerdown", (event) => {
-      const grip = event.target.closest("[data-handle]");
-      if (!grip || event.button) return;
-      dragged = { i: Number(grip.dataset.handle), moved: false };
-      picture.setPointerCapture(event.pointerId);
-      event.preventDefault();
-    });
-    picture.addEventListener("pointermove", (event) => {
-      if (dragged) {
-        if (!dragged.moved) choose(dragged.i);
-        dragged.moved = true;
-        points[active] = within(seenAt(event));
-        draw();
-      } else if (event.pointerType === "mouse") {
-        hover = seenAt(event);
-        magnify();
-      }
-    });
-    picture.addEventListener("pointerup", () => {
-      if (!dragged) return;
-      if (dragged.moved) {
-        settle();
-        chosen = false;
-        swallow = true;
-      }
-      dragged = null;
-    });
-    picture.addEventListener("pointercancel", () => {
-      dragged = null;
-    });
-    picture.addEventListener("pointerleave", () => {
-      hover = null;
-      magnify();
-    });
-    let swallow = false; // the click that ends a drag
-    picture.addEventListener("click", (event) => {
-      if (swallow) swallow = false;
-      else if (isReady()) {
-        hover = null;
-        place(seenAt(event));
-      }
-    });
-    glass.addEventListener("click", (event) => {
-      const box = glass.getBoundingClientRect();
-      const scale = spanPx() / box.width;
-      nudge((event.clientX - box.left - box.width / 2) * scale, (event.clientY - box.top - box.height / 2) * scale);
-    });
-
-    const ways = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
-    function keys(event) {
-      const way = ways[event.key];
-      if (!way || event.altKey || event.ctrlKey || event.metaKey) return;
-      event.preventDefault();
-      hover = null;
-      const step = event.shiftKey ? 10 : 1;
-      nudge(way[0] * step, way[1] * step);
-    }
+    // Picks ------------------------------------------------------------------------------------------
 
     function focusActive() {
       const target = active < CORNERS ? picks[active] : part("crossings").querySelector(`[data-crossing="${active}"]`);
@@ -370,30 +235,14 @@
       pick.addEventListener("focus", () => {
         if (active !== i) choose(i);
       });
-      pick.addEventListener("keydown", keys);
+      pick.addEventListener("keydown", desk.keys);
     });
-    for (const one of root.querySelectorAll("[data-nudge]")) {
-      one.addEventListener("click", () => {
-        hover = null;
-        nudge(...one.dataset.nudge.split(",").map(Number));
-      });
-    }
     part("add-crossing").addEventListener("click", () => {
       crossing = true;
       active = points.length;
       tell();
       draw();
     });
-    for (const one of root.querySelectorAll("[data-zoom]")) {
-      one.addEventListener("click", () => {
-        const frame = part("frame");
-        const middle = (frame.scrollLeft + frame.clientWidth / 2) / picture.clientWidth;
-        picture.classList.remove("zoom-2", "zoom-3");
-        if (one.dataset.zoom !== "1") picture.classList.add(`zoom-${one.dataset.zoom}`);
-        frame.scrollLeft = middle * picture.clientWidth - frame.clientWidth / 2;
-        draw();
-      });
-    }
 
     form.addEventListener("change", (event) => {
       if (!/^(c\d_|cross-)/.test(event.target.name || "")) return;
@@ -403,7 +252,6 @@
     });
     form.addEventListener("draft:restored", begin);
     image.addEventListener("load", begin);
-    new ResizeObserver(() => draw()).observe(picture);
 
     function begin() {
       read();
@@ -414,8 +262,6 @@
       tell();
     }
 
-    picture.style.aspectRatio = `${width} / ${height}`;
-    for (const desk of root.querySelectorAll("[data-desk]")) desk.hidden = false;
     begin();
   }
 

@@ -90,6 +90,7 @@ def make_world() -> World:
         "picture_id": make_picture(site, raw_file=make_stored_file()).pk,
         "recipe": "thumb",
         "set_up_id": run.set_up_id,
+        "version_id": run.set_up.placement.pk,
         "run_id": run.pk,
         "card_id": frame.card_id,
         "photo_id": frame.photograph_id,

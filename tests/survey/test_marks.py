@@ -179,6 +179,18 @@ def test_the_variance_is_that_of_the_clicks():
     assert np.mean(found) == pytest.approx(2.25, abs=4 * 2.25 * np.sqrt(2 / 10 / 1000))
 
 
+@pytest.mark.parametrize("count", [6, 8])
+def test_the_estimated_sigma_is_within_a_fifth_of_that_of_the_clicks(count):
+    """Six and eight marks, 100 runs at σ = 1.5 px: σ̂ over the runs, σ̂² = vᵀv/(2n − 8)."""
+    plane = np.concatenate([SQUARE, [[0.3, 0.4], [0.7, 0.6], [0.5, 0.1], [0.2, 0.8]]])[:count]
+    found = [
+        place_by_marks(_noisy(OVER_SQUARE, plane, 1.5, seed), plane, *SIZE).variance_px2
+        for seed in range(100)
+    ]
+
+    assert np.sqrt(np.mean(found)) == pytest.approx(1.5, rel=0.2)
+
+
 @pytest.mark.parametrize(
     ("picture", "plane", "code"),
     [

@@ -1,0 +1,173 @@
+"""Versions of a tower set-up: its base marked on a picture, valid from a time on."""
+
+import datetime
+from collections.abc import Sequence
+from dataclasses import dataclass
+from uuid import UUID
+
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from records.models import (
+    Frame,
+    FrameOnSquare,
+    Picture,
+    PlacedBy,
+    Placement,
+    Season,
+    Square,
+    Stage,
+    TowerSetUp,
+    version_at,
+)
+from records.permissions import May
+from records.refusals import Conflict, Refused
+from records.verbs.coverage import frames_lie_on, recount_squares
+from records.verbs.guard import (
+    UNTIL_FIELDWORK_CLOSED,
+    current,
+    demand_standing,
+    made_before,
+    save_in_words,
+    verb,
+    void,
+)
+from records.verbs.many import make_many, save_many
+from records.verbs.placing import MarkEntry, kept_by_marks, on_station
+
+
+@dataclass(frozen=True)
+class BaseEntry:
+    """The base as it is seen in one frame; marks count from its middle, m.
+
+    `valid_from`: when this version begins; None: with the set-up's first use. `lay_anew`:
+    frames of this season that were accepted already take it too.
+    """
+
+    picture: Picture
+    width_m: float
+    depth_m: float
+    marks: Sequence[MarkEntry]
+    valid_from: datetime.datetime | None = None
+    lay_anew: bool = False
+
+
+@verb(May.LEAD, UNTIL_FIELDWORK_CLOSED)
+def place_set_up_by_marks(
+    season: Season, set_up: TowerSetUp, entry: BaseEntry, id: UUID
+) -> Placement:
+    """A new version of the set-up. Frames keep theirs unless they are to be laid anew."""
+    if (before := made_before(Placement, id)) is not None:
+        return before
+    row = current(TowerSetUp, set_up.pk, None)
+    _demand_usable(season, row, entry)
+    placement = kept_by_marks(
+        entry.picture,
+        entry.marks,
+        id=id,
+        set_up=row,
+        lens=row.lens,
+        valid_from=entry.valid_from,
+    )
+    if (row.base_x_m, row.base_y_m) != (entry.width_m, entry.depth_m):
+        row.base_x_m, row.base_y_m = entry.width_m, entry.depth_m
+        save_in_words(row)
+    if entry.lay_anew:
+        _lay_anew(season, row, only=placement)
+    return placement
+
+
+@verb(May.LEAD, UNTIL_FIELDWORK_CLOSED)
+def void_set_up_version(season: Season, version: Placement, reason: str) -> Placement:
+    """For one marked wrongly, or begun at a wrong time. Frames laid with it keep their place."""
+    row = current(Placement, version.pk, None)
+    if row.set_up is None or row.set_up.site_id != season.site_id:
+        raise Refused(_("This set-up belongs to another site."))
+    others = [one for one in row.set_up.versions() if one.pk != row.pk]
+    if not row.is_voided and not any(one.valid_from is None for one in others):
+        raise Refused(
+            _(
+                "A set-up needs a version from the beginning of its use on. Mark its base anew "
+                "first, then make this one void."
+            )
+        )
+    void(row, reason)
+    return row
+
+
+def _demand_usable(season: Season, set_up: TowerSetUp, entry: BaseEntry) -> None:
+    if set_up.site_id != season.site_id or entry.picture.site_id != season.site_id:
+        raise Refused(_("This set-up belongs to another site."))
+    demand_standing(set_up)
+    if entry.picture.is_voided:
+        raise Conflict(_("This picture was made void meanwhile. Choose another one."))
+    if entry.valid_from is not None and entry.valid_from > timezone.now():
+        raise Refused(
+            _("A version begins now or has begun; this time is still to come."), field="begins_at"
+        )
+    size, known = (
+        entry.picture.upright_size_px,
+        (set_up.picture_width_px, set_up.picture_height_px),
+    )
+    if size is not None and size != known:
+        raise Refused(
+            _("%(name)s has %(width)s × %(height)s px; the set-up has %(w)s × %(h)s px.")
+            % {
+                "name": entry.picture.original_name,
+                "width": size[0],
+                "height": size[1],
+                "w": known[0],
+                "h": known[1],
+            }
+        )
+
+
+def _lay_anew(season: Season, set_up: TowerSetUp, only: Placement) -> None:
+    """The kept frames of the season that stand on a station while the version is in force."""
+    versions = set_up.versions()
+    frames = [
+        frame for frame in _laid_by(season, set_up) if version_at(versions, frame.taken_at) == only
+    ]
+    placements = [_anew(frame, only) for frame in frames]
+    make_many(placements)
+    for frame, placement in zip(frames, placements, strict=True):
+        frame.placement = placement
+    save_many(frames, "placement")
+    _cover_anew(frames)
+
+
+def _laid_by(season: Season, set_up: TowerSetUp) -> list[Frame]:
+    frames = Frame.objects.select_for_update(of=("self",)).filter(
+        card__run__season=season,
+        card__run__set_up=set_up,
+        is_kept=True,
+        photograph__voided_at=None,
+        placement__method=PlacedBy.STATION,
+    )
+    return list(
+        frames.select_related(
+            "photograph__picture__file", "card__run__grid", "card__run__stage", "card__dive", "row"
+        ).order_by("pk")
+    )
+
+
+def _anew(frame: Frame, version: Placement) -> Placement:
+    assert frame.row is not None  # it was laid by its station
+    assert frame.station is not None
+    foot_m = frame.foot_x_m, frame.foot_y_m
+    run, picture = frame.card.run, frame.photograph.picture
+    return on_station(run, version, picture, frame.row, frame.station, foot_m)
+
+
+def _cover_anew(frames: list[Frame]) -> None:
+    """Which squares they touch, and what of these is covered now."""
+    before = FrameOnSquare.objects.filter(frame__in=frames)
+    touched: dict[Stage, set[Square]] = {}
+    for one in before.select_related("square__grid", "frame__card__run__stage"):
+        touched.setdefault(one.frame.card.run.stage, set()).add(one.square)
+    before.delete()
+    for run in {frame.card.run for frame in frames}:
+        of_run = [frame for frame in frames if frame.card.run == run]
+        touched.setdefault(run.stage, set()).update(frames_lie_on(run.grid, of_run))
+    for stage in sorted(touched, key=lambda one: str(one.pk)):
+        recount_squares(stage, touched[stage])
