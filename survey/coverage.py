@@ -118,6 +118,31 @@ def coverage_of_squares(
     return found
 
 
+def holes_within(
+    frame: GridFrame,
+    squares: Iterable[tuple[int, int]],
+    reach: Sequence[npt.ArrayLike],
+    footprints: Sequence[npt.ArrayLike],
+) -> dict[Square, tuple[Hole, ...]]:
+    """What some footprints leave open of the part of each square that lies in others' reach.
+
+    The parts of (square ∩ ∪ reach) − ∪ footprints that are no slivers, the largest first; squares
+    that have none are left out. `reach` and `footprints`: outlines (k, 2), m. Raises ValueError
+    for an outline that crosses itself or encloses nothing.
+    """
+    within, covered = shapely.union_all(_polygons(reach)), shapely.union_all(_polygons(footprints))
+    wanted = [Square(*square) for square in squares]
+    found = {}
+    for square, box in zip(wanted, _boxes(frame, wanted), strict=True):
+        left = shapely.intersection(box, within)
+        parts = shapely.get_parts(shapely.difference(left, covered, grid_size=_SNAP_M))
+        told = [part for part in parts if part.area > SLIVER_FRACTION * frame.side_m**2]
+        if told:
+            told.sort(key=lambda part: -part.area)
+            found[square] = tuple(_hole(part, box) for part in told)
+    return found
+
+
 def fractions_of_squares(frame: GridFrame, footprint: npt.ArrayLike) -> dict[Square, float]:
     """How much of each square one footprint covers: area(square ∩ footprint) / s², 0 to 1.
 
