@@ -188,11 +188,12 @@ def against_visibility(distance_m: float, visibility_m: float) -> Told:
     """Whether the camera stands near enough for the day's water.
 
     At most a third of the visibility, better a quarter (common practice): beyond, the water
-    between takes contrast and colour, and no light mends it. Metres. Raises ValueError for
-    values that are not positive.
+    between takes contrast and colour, and no light mends it. Metres; a visibility of 0 is one.
+    Raises ValueError for a distance that is not positive or a negative visibility.
     """
     demand_positive("distance", distance_m)
-    demand_positive("visibility", visibility_m)
+    if not 0.0 <= visibility_m < math.inf:
+        raise ValueError(f"Visibility is 0 or more, not {visibility_m!r} m.")
     values = {
         "distance": round(distance_m, 2),
         "visibility": round(visibility_m, 2),

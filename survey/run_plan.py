@@ -9,7 +9,7 @@ from enum import StrEnum
 
 import numpy.typing as npt
 
-from survey.errors import Unfit, demand_positive, gettext_noop
+from survey.errors import Unfit, UnfitError, demand_positive, gettext_noop
 from survey.points import as_points
 from survey.spacing import demand_overlap, spacing_m, stations_along
 
@@ -161,7 +161,8 @@ def plan_rows(area: Area, footprint: BaseFootprint, asked: Asked) -> RunPlan | U
     As many stations a row, and rows, as `stations_along` says; then the step is made as small as
     covers the area just so, which overlaps more than asked for. A side shorter than the footprint
     takes one station in its middle. With a grain, starts and steps are multiples of it and cover
-    the area all the same. Unfit beyond 500 stations a row or 500 rows.
+    the area all the same. Unfit beyond 500 stations a row or 500 rows, and where the step is
+    finer than the grain.
     """
     quarters = round(asked.turn_deg / 90.0) % 4
     box_x, box_y = footprint.x_m, footprint.y_m
@@ -174,11 +175,8 @@ def plan_rows(area: Area, footprint: BaseFootprint, asked: Asked) -> RunPlan | U
     try:
         along = _Spread.over(*ahead, asked.forward_overlap, asked.grain_m)
         across = _Spread.over(*aside, asked.side_overlap, asked.grain_m)
-    except _TooMany:
-        sentence = gettext_noop(
-            "The area takes more than %(most)s stations a row, or rows. Plan it in parts."
-        )
-        return Unfit("too-many-stations", sentence, {"most": _MOST_STATIONS})
+    except UnfitError as error:
+        return error.unfit
     rows = tuple(_row(asked, along, across, index) for index in range(across.count))
     return RunPlan(rows, ahead[2], aside[2], along.overlap(ahead[2]), across.overlap(aside[2]))
 
@@ -209,10 +207,6 @@ def work_of(
     return Work(shots, shots * seconds_a_frame / 60, shots_a_dive, dives)
 
 
-class _TooMany(Exception):
-    pass
-
-
 @dataclass(frozen=True)
 class _Spread:
     """Stations along one axis: `start`, `start + step`, … `count` of them, m."""
@@ -239,7 +233,10 @@ class _Spread:
         if end <= start:
             return cls(_floor((start + end) / 2) * grain, max(most, 1) * grain, 1)
         if most < 1:
-            raise ValueError(f"The step {widest * grain!r} m is finer than the grain {grain!r} m.")
+            sentence = gettext_noop(
+                "Stations would stand less than %(grain)s m apart. Ask for less overlap."
+            )
+            raise UnfitError(Unfit("step-too-fine", sentence, {"grain": grain}))
         count = _demand_few(-((start - end) // most) + 1)
         step = -((start - end) // (count - 1))
         start -= (start + (count - 1) * step - end) // 2
@@ -280,5 +277,8 @@ def _tidy(metres: float) -> float:
 
 def _demand_few(count: int) -> int:
     if count > _MOST_STATIONS:
-        raise _TooMany
+        sentence = gettext_noop(
+            "The area takes more than %(most)s stations a row, or rows. Plan it in parts."
+        )
+        raise UnfitError(Unfit("too-many-stations", sentence, {"most": _MOST_STATIONS}))
     return count

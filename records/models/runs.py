@@ -13,6 +13,8 @@ from django.utils.translation import gettext_lazy as _
 from records.models.base import Record, kept_history
 from records.models.placements import Placement
 from survey import placement as placing
+from survey.coverage import overlap_fraction
+from survey.errors import UnfitError
 
 
 class PhotoRun(Record):
@@ -40,14 +42,26 @@ class PhotoRun(Record):
         return self.name
 
     @cached_property
+    def in_order(self) -> list["RunRow"]:
+        """Its rows as they are photographed; a run that is only thought of is given them."""
+        return list(self.rows.all())
+
+    @cached_property
     def stations(self) -> list[tuple["RunRow", int]]:
         """All stations in order: row after row, in each from 1."""
-        return [(row, station) for row in self.rows.all() for station in row.numbers]
+        return [(row, station) for row in self.in_order for station in row.numbers]
 
     @cached_property
     def places(self) -> dict[tuple[Any, int | None], int]:
         """(row's key, station from 1) → the station counted from 0 over the whole run."""
         return {(row.pk, station): n for n, (row, station) in enumerate(self.stations)}
+
+    @property
+    def least_forward_overlap(self) -> float | None:
+        """Of neighbours along its rows: the share of a frame that the next one covers too."""
+        set_up = self.set_up.placement
+        pairs = [row.outlines(set_up)[:2] for row in self.in_order if row.stations > 1]
+        return min((overlap_fraction(*pair) for pair in pairs), default=None)
 
     def station_words(self, place: int) -> str:
         """How a station, counted from 0 over the whole run, is called."""
@@ -97,6 +111,15 @@ class RunRow(Record):
             self.start_x_m + along_m * math.cos(direction),
             self.start_y_m + along_m * math.sin(direction),
         )
+
+    def label_at(self, station: int) -> str:
+        """The square over which the tower's middle stands; empty where it bears no label."""
+        side_m = self.run.grid.side_m
+        column, row = (math.floor(round(at / side_m, 9)) for at in self.station_at(station))
+        try:
+            return str(self.run.grid.label_of(column, row))
+        except UnfitError:
+            return ""
 
     def pose_at(self, station: int, foot_m: tuple[float, float] = (0.0, 0.0)) -> placing.Pose:
         return placing.Pose(*self.station_at(station), self.turn_deg, *foot_m)

@@ -78,14 +78,14 @@ def map_of(run: PhotoRun, stands: Mapping[int, Stands]) -> RunMap:
         squares=squares,
         stations=marks,
         letter=_told(sheet.units(LETTER_PX)),
-        station_letter=_told(sheet.units(STATION_PX)),
-        radius=_told(sheet.units(STATION_PX)),
+        station_letter=_told(sheet.radius(run)),
+        radius=_told(sheet.radius(run)),
         words=_words(marks),
     )
 
 
 def _outlines(run: PhotoRun, set_up: Placement) -> list[Outline]:
-    return [outline for row in run.rows.all() for outline in row.outlines(set_up)]
+    return [outline for row in run.in_order for outline in row.outlines(set_up)]
 
 
 def _squares_under(run: PhotoRun, outlines: list[Outline]) -> Iterable[Square]:
@@ -125,6 +125,11 @@ class _Sheet:
         """So many pixels as the drawing shows on a tablet."""
         return px * (self.right - self.left) * UNITS_A_METRE / WIDE_PX
 
+    def radius(self, run: PhotoRun) -> float:
+        """Of a station's circle: as large as may be read, and apart from its neighbour's."""
+        steps = [row.step_m for row in run.in_order if row.stations > 1]
+        return min([self.units(STATION_PX), *(0.45 * UNITS_A_METRE * step for step in steps)])
+
     @property
     def view_box(self) -> str:
         rim = self.units(6)
@@ -159,7 +164,7 @@ class _Sheet:
             words=run.station_words(place),
             x=_told(x),
             y=_told(y),
-            text_y=_told(y + self.units(STATION_PX) * 0.36),
+            text_y=_told(y + self.radius(run) * 0.36),
             outline=" ".join(f"{_told(u)},{_told(v)}" for u, v in corners),
             stands=stands,
         )

@@ -45,7 +45,7 @@ def card_new(request: PageRequest) -> HttpResponse:
         answer=_("Of which run and which dive are the frames on this card?"),
         save_label=_("Go on to the files"),
         cancel_url=reverse("pictures", args=[request.season.code]),
-        ways=[(_("Plan a run"), reverse("run_new", args=[request.season.code]))],
+        ways=[(_("Plan a run"), reverse("run_plan", args=[request.season.code]))],
         draft="card-new",
     )
 

@@ -59,7 +59,7 @@ def run_new(request: PageRequest) -> HttpResponse:
     def act() -> PhotoRun:
         return plan_run(request.season, form.entry(row_entries(rows)), form.cleaned_data["id"])
 
-    page = {"title": _("Plan a run"), "draft": "run-new", "cancel_url": _list(request)}
+    page = {"title": _("Type a run's rows"), "draft": "run-new", "cancel_url": _list(request)}
     return _answer(request, form, rows, act, page)
 
 

@@ -317,6 +317,10 @@ def test_the_camera_stands_within_a_third_of_the_visibility_better_a_quarter(dis
     assert ("2.0 m" in str(told)) == (distance_m >= 2.0)
 
 
+def test_in_water_without_visibility_every_camera_is_too_far():
+    assert against_visibility(0.1, 0.0).weight is Weight.WARN
+
+
 @pytest.mark.parametrize(
     "wrong",
     [
@@ -334,7 +338,8 @@ def test_the_camera_stands_within_a_third_of_the_visibility_better_a_quarter(dis
         lambda: hyperfocal_mm(50.0, 0.0, 0.03),
         lambda: depth_of_field_in_air(50.0, 8.0, 0.03, 0.05),
         lambda: depth_of_field_in_water(of_36_mm(28.0, port=Port.DOME), 8.0, 0.03, 1.0),
-        lambda: against_visibility(1.0, 0.0),
+        lambda: against_visibility(1.0, -0.1),
+        lambda: against_visibility(0.0, 6.0),
     ],
 )
 def test_what_no_camera_can_be_is_refused(wrong):

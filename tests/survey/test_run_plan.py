@@ -244,6 +244,13 @@ def test_too_large_an_area_is_planned_in_parts():
     assert "500" in str(told)
 
 
+def test_steps_finer_than_the_rails_are_told():
+    told = plan_rows(Area(0.0, 0.0, 9.0, 9.0), BaseFootprint(1.0, 1.0), Asked(0.9, grain_m=0.5))
+
+    assert isinstance(told, Unfit)
+    assert "less than 0.5 m apart" in str(told)
+
+
 def test_the_rectangle_within_what_a_picture_covers():
     """By hand: a picture that narrows upward, and one whose outline is a rectangle off the
     middle."""
@@ -354,7 +361,6 @@ class TestHovering:
         lambda: Asked(side_overlap=-0.1),
         lambda: Asked(turn_deg=45.0),
         lambda: Asked(grain_m=-0.01),
-        lambda: plan_rows(Area(0, 0, 9, 9), BaseFootprint(1, 1), Asked(0.9, grain_m=0.5)),
         lambda: spacing_m(0.0, 0.4),
         lambda: stations_along(0.0, 1.5, 0.9),
         lambda: stations_along(6.0, 1.5, 0.0),

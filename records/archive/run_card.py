@@ -1,0 +1,120 @@
+"""The card of a run for the slate: its rows with boxes to tick, its settings, its first frames,
+and on a sheet of its own the run's board, to be photographed before the first station."""
+
+import io
+from typing import Any
+
+import segno
+from django.utils import formats
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from records.archive.typeset import typeset
+from records.models import PhotoRun, RunRow
+
+ARROWS = {0: "→", 90: "↑", 180: "←", 270: "↓"}
+
+
+def run_card_pdf(run: PhotoRun) -> bytes:
+    return typeset("run-card.typ", card_of(run))
+
+
+def board_code(run: PhotoRun) -> str:
+    """What the code on a run's board says."""
+    return f"RUN:{run.pk.hex.upper()}"
+
+
+def card_of(run: PhotoRun) -> dict[str, Any]:
+    stations = len(run.stations)
+    return {
+        "title": run.name,
+        "place": f"{run.season.code} · {run.grid} · {run.stage.name}",
+        "made": _("as planned on %(at)s")
+        % {"at": formats.date_format(run.season.local(), "DATETIME_FORMAT")},
+        "count": ngettext("%(n)d station", "%(n)d stations", stations) % {"n": stations},
+        "settings": [[str(label), value] for label, value in _settings(run)],
+        "first": [_("Run board"), _("Colour card at depth"), _("Square tag, legible")],
+        "rows": [_row(row) for row in run.in_order],
+        "note": run.note,
+        "code": code_svg(run),
+        "words": _words(),
+    }
+
+
+def code_svg(run: PhotoRun) -> str:
+    drawn = io.BytesIO()
+    segno.make(board_code(run), error="q", micro=False).save(drawn, kind="svg", border=4)
+    return drawn.getvalue().decode()
+
+
+def _settings(run: PhotoRun) -> list[tuple[str, str]]:
+    set_up = run.set_up
+    overlap = run.least_forward_overlap
+    told = [
+        (_("Set-up"), set_up.name),
+        (_("Camera"), ", ".join(part for part in (set_up.camera, set_up.port) if part)),
+        (_("Height above the base"), _metres(set_up.height_m)),
+        (
+            _("A picture covers"),
+            f"{_number(set_up.footprint_x_m)} × {_metres(set_up.footprint_y_m)}",
+        ),
+    ]
+    if overlap is not None:
+        told.append((_("Overlap along a row"), f"{int(100 * overlap + 1e-6)} %"))
+    return told
+
+
+def _row(row: RunRow) -> dict[str, Any]:
+    direction = row.direction_deg % 360
+    return {
+        "title": _("Row %(n)d") % {"n": row.order},
+        "start": _("first station at x %(x)s, y %(y)s")
+        % {"x": _number(row.start_x_m), "y": _metres(row.start_y_m)},
+        "squares": _between(row.label_at(1), row.label_at(row.stations)),
+        "arrow": ARROWS.get(int(direction), "") if direction.is_integer() else "",
+        "direction": _("direction %(degrees)s°") % {"degrees": _degrees(direction)},
+        "step": _("step %(step)s") % {"step": _metres(row.step_m)},
+        "turn": _("tower turned by %(degrees)s°") % {"degrees": _degrees(row.turn_deg)}
+        if row.turn_deg
+        else "",
+        "stations": [str(number) for number in row.numbers],
+        "end": _("Square tag"),
+    }
+
+
+def _between(first: str, last: str) -> str:
+    if not first or first == last:
+        return first
+    return _("%(first)s to %(last)s") % {"first": first, "last": last}
+
+
+def _number(value: float) -> str:
+    return formats.number_format(value, 2)
+
+
+def _degrees(value: float) -> str:
+    return str(formats.number_format(value, 0 if value.is_integer() else 1))
+
+
+def _metres(value: float) -> str:
+    return f"{_number(value)} m"
+
+
+def _words() -> dict[str, str]:
+    return {
+        "page": _("Page"),
+        "of": _("of"),
+        "first": _("First frames of the card, before station 1"),
+        "end": _("A legible square tag again at the end of every row."),
+        "arrows": _("→ along +x, ↑ along +y, as the plan is drawn."),
+        "bar": _("100 mm: measure this bar; if it is not 100 mm long, print at 100 %."),
+        "note": _("Note"),
+        "board": _("Run board"),
+        "photograph": _("Photograph this sheet whole and legible before the first station."),
+        "caution": _(
+            "Caution. This card plans photographs, no dive: the diving supervisor, local "
+            "regulations and licensed practice decide who dives, how deep and how long. Rails "
+            "and tower are lifted and moved only as the supervisor directs."
+        ),
+        "blank": _("Date, dive, divers, camera clock against the watch:"),
+    }

@@ -1,0 +1,94 @@
+"""A run is picked on the plan, looked at, made, and its card asked for."""
+
+import datetime
+
+import pytest
+from django.test import Client
+from playwright.sync_api import expect
+
+from records.acting import acting_as
+from records.models import PhotoRun, Role
+from tests.browser.conftest import (
+    LAPTOP,
+    PHONE,
+    TABLET,
+    assert_accessible,
+    assert_reflows,
+    assert_touchable,
+)
+from tests.factory import (
+    make_day,
+    make_dive,
+    make_grid,
+    make_member,
+    make_season,
+    make_square,
+    make_stage,
+)
+from tests.factory_pictures import make_tower_set_up
+
+pytestmark = [pytest.mark.slow, pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+@pytest.fixture
+def season():
+    season = make_season(zone="UTC")
+    grid = make_grid(season.site, first_column="K", first_row="7")
+    for column in range(10):
+        for row in range(6):
+            make_square(grid, column, row)
+    make_stage(season, name="As found")
+    left = datetime.datetime(2031, 6, 10, 9, tzinfo=datetime.UTC)
+    reached = left + datetime.timedelta(minutes=40)
+    make_dive(make_day(season), left_surface_at=left, reached_surface_at=reached, visibility_m=3.5)
+    with acting_as(make_member(season.site, Role.LEAD).account):
+        make_tower_set_up(season, focal_length_mm=24.0, sensor_width_mm=36.0)
+    return season
+
+
+@pytest.fixture
+def page(context, live_server, season):
+    client = Client()
+    account = make_member(season.site, Role.CREW).account
+    client.force_login(account, backend="records.sign_in.PasswordBackend")
+    cookie = client.cookies["sessionid"].value
+    context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
+    return context.new_page()
+
+
+def tap(page, label):
+    box = page.locator(f".plan g[data-l='{label}'] > use").first.bounding_box()
+    page.mouse.click(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+
+
+def assert_holds_at_every_size(page):
+    for size in (PHONE, LAPTOP, TABLET):
+        page.set_viewport_size(size)
+        assert_accessible(page)
+        assert_reflows(page)
+        assert_touchable(page)
+
+
+def test_a_run_is_picked_on_the_plan_looked_at_and_made(page, live_server, season):
+    page.set_viewport_size(TABLET)
+    page.goto(f"{live_server.url}/s/{season.code}/runs")
+    page.get_by_role("link", name="Plan a run").click()
+    assert_holds_at_every_size(page)
+
+    page.locator(".plan").scroll_into_view_if_needed()
+    tap(page, "L8")
+    tap(page, "Q11")
+    expect(page.locator("input[name=squares]")).to_have_value("L8–Q11")
+    page.get_by_role("button", name="Show the plan").click()
+
+    expect(page.locator(".answer")).to_contain_text("36 frames in 6 rows.")
+    expect(page.locator(".warning-block")).to_contain_text("too far")
+    expect(page.locator(".map-foot")).to_have_count(36)
+    assert_holds_at_every_size(page)
+
+    page.get_by_label("Name of the run").fill("Galley")
+    page.get_by_role("button", name="Make the run").click()
+    expect(page.locator(".answer")).to_contain_text("0 of 36 stations have a frame.")
+    card = page.get_by_role("link", name="Card for the slate (PDF)").get_attribute("href")
+    assert page.request.get(live_server.url + card).body().startswith(b"%PDF")
+    assert PhotoRun.objects.get().rows.count() == 6

@@ -1,0 +1,238 @@
+"""Planning a run over squares, making it, and its card, as a browser without script asks."""
+
+import datetime
+import re
+from uuid import uuid4
+
+import cv2
+import numpy as np
+import pytest
+from django.urls import reverse
+
+from records.acting import acting_as
+from records.archive.run_card import board_code, card_of, code_svg
+from records.models import PhotoRun, Role, SeasonEvent
+from records.queries.run_map import map_of
+from records.verbs.tower import RowEntry
+from tests.factory import (
+    make_day,
+    make_dive,
+    make_grid,
+    make_member,
+    make_season,
+    make_square,
+    make_stage,
+)
+from tests.factory_pictures import make_run, make_tower_set_up
+
+DRAWN = re.compile(r'<path[^>]* d="([^"]*)"')
+
+
+@pytest.fixture
+def season(db):
+    season = make_season(zone="UTC")
+    with acting_as(make_member(season.site, Role.LEAD).account):
+        yield season
+
+
+@pytest.fixture
+def grid(season):
+    grid = make_grid(season.site, first_column="K", first_row="7")
+    for column in range(6):
+        for row in range(4):
+            make_square(grid, column, row)
+    return grid
+
+
+@pytest.fixture
+def asked(season, grid):
+    """K7 to P10, 6 × 4 m, under a footprint of 1.5 × 1 m."""
+    return {
+        "grid": grid.pk,
+        "stage": make_stage(season).pk,
+        "set_up": make_tower_set_up(season).pk,
+        "squares": "K7–P10",
+        "forward_percent": "40",
+        "side_percent": "40",
+        "seconds_a_frame": "20",
+        "minutes_a_dive": "6",
+        "along": "x",
+        "ways": "back",
+        "turn_deg": "0",
+    }
+
+
+@pytest.fixture
+def crew(client, season):
+    client.force_login(make_member(season.site, Role.CREW).account)
+    return client
+
+
+def planned(client, season, asked, status=200):
+    answer = client.get(reverse("run_plan", args=[season.code]), asked)
+    assert answer.status_code == status
+    return answer
+
+
+def test_a_block_is_planned_by_hand_counts(crew, season, asked):
+    """Six rows of six: 5.0/0.9 and 3.0/0.6 rounded up; 36 + 3 + 6 shots at 20 s are 15 minutes,
+    18 in a dive of six."""
+    answer = planned(crew, season, asked)
+    page = answer.content.decode()
+
+    assert "36 frames in 6 rows." in page
+    assert "45 shots, 15 minutes: 3 dives." in page
+    assert "The middle 20 % of each frame along a row is seen once only" in page
+    assert "leaves a gap of 0.3 m" in page
+    assert page.count('class="map-foot empty"') == 36
+    assert page.count('class="map-square"') == 24
+
+
+def test_the_plan_that_was_looked_at_is_made(crew, season, asked):
+    address = planned(crew, season, asked).request
+    url = f"{address['PATH_INFO']}?{address['QUERY_STRING']}"
+    said = {"name": "Six by four", "id": str(uuid4())}
+
+    assert crew.post(url, said).status_code == 303
+    assert crew.post(url, said).status_code == 303  # sent twice, made once
+
+    run = PhotoRun.objects.get()
+    rows = [(r.start_x_m, r.start_y_m, r.direction_deg, r.stations) for r in run.rows.all()]
+    assert rows[:2] == [(0.75, 0.5, 0.0, 6), (5.25, 1.1, 180.0, 6)]
+    assert len(rows) == 6
+    assert crew.get(reverse("run_edit", args=[season.code, run.pk])).status_code == 200
+
+
+def test_a_name_that_is_taken_is_told_beside_the_plan(crew, season, asked):
+    make_run(season, name="Bow")
+    url = planned(crew, season, asked).request
+    url = f"{url['PATH_INFO']}?{url['QUERY_STRING']}"
+
+    answer = crew.post(url, {"name": "Bow", "id": str(uuid4())})
+
+    assert answer.status_code == 422
+    assert "already has a run of this name" in answer.content.decode()
+    assert "36 frames" in answer.content.decode()
+
+
+def test_an_area_is_typed_in_metres(crew, season, asked):
+    """22.5 m at 1.5 m and 40 % take 25 stations (common practice); in cm, from −25 to 2075 are
+    24 steps of 88 (87.5), 12 more than needed, so 6 over each edge: the first at −31."""
+    asked |= {"squares": "", "length_m": "22.5", "width_m": "1", "corner_x_m": "-1"}
+
+    page = planned(crew, season, asked).content.decode()
+
+    assert "25 frames in 1 row." in page
+    assert "-0.31, 0.50 m" in page
+
+
+@pytest.mark.parametrize(
+    ("changed", "words"),
+    [
+        ({"squares": ""}, "Name the squares, or give length and width"),
+        ({"squares": "??"}, "??"),
+        ({"squares": "K7–K60"}, "rows; a run holds 60"),
+        ({"squares": "", "length_m": "500", "width_m": "0.5"}, "more than 500 stations"),
+        ({"forward_percent": "95"}, "between 0 and 90"),
+        ({"seconds_a_frame": "600"}, "not one fits into"),
+        ({"height_error_m": "3"}, "as much as the height itself"),
+    ],
+)
+def test_what_cannot_be_planned_is_told(crew, season, asked, changed, words):
+    changed = {"forward_percent": "60"} | changed if "length_m" in changed else changed
+
+    assert words in planned(crew, season, asked | changed, 422).content.decode()
+
+
+def test_the_latest_noted_visibility_is_held_against_the_height(crew, season, asked):
+    """1.4 m above the base: beyond a third of 3.9 m; 4.5 m is enough, 6 m good (common
+    practice)."""
+    day = make_day(season)
+    left = datetime.datetime(2031, 6, 10, 9, tzinfo=datetime.UTC)
+    first, later, _unnoted = (
+        make_dive(
+            day,
+            left_surface_at=left + datetime.timedelta(hours=hours),
+            reached_surface_at=left + datetime.timedelta(hours=hours + 1),
+            visibility_m=visibility_m,
+        )
+        for hours, visibility_m in ((0, 9.0), (2, 3.9), (4, None))
+    )
+
+    page = planned(crew, season, asked).content.decode()
+
+    assert "in water of 3.9 m visibility: too far. Go within 1.3 m" in page
+    assert f"as noted on dive {later.n}." in page
+    assert f"dive {first.n}." not in page
+
+
+def test_a_hovering_diver_is_told_what_is_left(crew, season, asked):
+    """0.14 of 1.4 m is 10 %: the footprint of 1.5 shrinks to 1.35 m, 0.45 of it is shared."""
+    asked |= {"height_error_m": "0.14"}
+
+    page = planned(crew, season, asked).content.decode()
+
+    assert "100 mm wrong (10.0 %), and of 40 % overlap at least 33 % is left" in page
+
+
+def test_a_closed_season_says_so_first(crew, season):
+    SeasonEvent.objects.create(season=season, kind="fieldwork_closed", reason="done")
+
+    assert planned(crew, season, {}, 409)
+
+
+def test_a_bare_page_asks(crew, season, grid):
+    page = planned(crew, season, {}).content.decode()
+
+    assert "Say which squares" in page
+    assert "diving supervisor" in page
+
+
+def test_circles_of_a_long_row_stay_apart(season):
+    run = make_run(season, RowEntry(0.5, 0.5, 0.0, 0.5, 100))
+
+    drawn = map_of(run, {})
+
+    apart = float(drawn.stations[1].x) - float(drawn.stations[0].x)
+    assert 2 * float(drawn.radius) < apart
+
+
+class TestCard:
+    @pytest.fixture
+    def run(self, season, grid):
+        rows = RowEntry(0.75, 0.5, 0.0, 0.9, 6), RowEntry(5.25, 1.1, 180.0, 0.9, 6, 90.0)
+        return make_run(season, *rows, name="Six by two", grid=grid, note="Mind the anchor.")
+
+    def test_it_says_what_the_diver_needs(self, run):
+        """0.6 m of 1.5 m shared is 40 %; turned a quarter, 0.1 m of 1 m is 10 %, the least."""
+        card = card_of(run)
+
+        first, second = card["rows"]
+        assert (first["squares"], first["arrow"], first["stations"][-1]) == ("K7 to P7", "→", "6")
+        assert (second["squares"], second["arrow"]) == ("P8 to K8", "←")
+        assert second["turn"] == "tower turned by 90°"
+        assert ["Overlap along a row", "10 %"] in card["settings"]
+        assert card["first"] == ["Run board", "Colour card at depth", "Square tag, legible"]
+        assert "diving supervisor" in card["words"]["caution"]
+
+    def test_the_boards_code_is_read_by_another_library(self, run):
+        """The drawing as it is printed, filled module by module, read by OpenCV's detector."""
+        picture = np.full((80, 80), 255, np.uint8)
+        x = y = 0.0
+        for letter, numbers in re.findall(r"([Mmh])([-\d. ]+)", DRAWN.search(code_svg(run))[1]):
+            steps = [float(number) for number in numbers.split()]
+            if letter == "h":
+                picture[int(y), int(x) : int(x + steps[0])] = 0
+            x, y = (0.0, 0.0) if letter == "M" else (x, y)
+            x, y = x + steps[0], y + (steps[1] if letter != "h" else 0.0)
+        large = cv2.resize(picture, None, fx=6, fy=6, interpolation=cv2.INTER_NEAREST)
+
+        assert cv2.QRCodeDetector().detectAndDecode(large)[0] == board_code(run)
+        assert run.pk.hex.upper() in board_code(run)
+
+    def test_it_is_a_pdf_of_card_and_board(self, run, crew, season):
+        answer = crew.get(reverse("run_card", args=[season.code, run.pk]))
+
+        assert answer["Content-Type"] == "application/pdf"
+        assert answer.content.startswith(b"%PDF")
+        assert b"/Count 2" in answer.content
