@@ -14,7 +14,7 @@ import survey
 ROOT = Path(survey.__file__).resolve().parent.parent
 MODULES = sorted(module.name for module in pkgutil.walk_packages(survey.__path__, "survey."))
 # OpenCV takes a quarter of a second to load: only where pictures are worked on.
-MAY_USE_CV2 = {"survey.measuring", "survey.quality", "survey.rectify", "survey.sameground"}
+MAY_USE_CV2 = {"survey.markers", "survey.overlap", "survey.quality", "survey.rectify"}
 NEVER_LOADED = {"django", "records"}
 NEVER_IMPORTED = {"django", "records", "os", "pathlib", "shutil", "time", "tempfile", "logging"}
 
