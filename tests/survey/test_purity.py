@@ -14,7 +14,14 @@ import survey
 ROOT = Path(survey.__file__).resolve().parent.parent
 MODULES = sorted(module.name for module in pkgutil.walk_packages(survey.__path__, "survey."))
 # OpenCV takes a quarter of a second to load: only where pictures are worked on.
-MAY_USE_CV2 = {"survey.markers", "survey.overlap", "survey.quality", "survey.rectify"}
+MAY_USE_CV2 = {
+    "survey.lens_calibration",
+    "survey.markers",
+    "survey.measuring",
+    "survey.quality",
+    "survey.rectify",
+    "survey.sameground",
+}
 NEVER_LOADED = {"django", "records"}
 NEVER_IMPORTED = {"django", "records", "os", "pathlib", "shutil", "time", "tempfile", "logging"}
 
