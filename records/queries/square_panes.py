@@ -7,7 +7,7 @@ from typing import Any
 from django.db.models import Subquery
 
 from records.intake.windows import GridWindow, PieceOf, box_of
-from records.models import DrawnSquare, FrameOnSquare, Square, Stage, Verdict
+from records.models import DrawnSquare, FrameOnSquare, RedoReason, Square, Stage, Verdict
 from records.queries.sources import latest_check
 
 MARGIN_OF_SIDE = 0.05  # of a square of 1 m: 5 cm of what lies round it
@@ -31,6 +31,14 @@ class DrawingPane:
     all: list[Any]
     shown: DrawnSquare | None
     window: GridWindow | None
+
+    @property
+    def sent_back_for(self) -> str:
+        """Why the one shown is to be drawn again; empty where its latest check is another."""
+        shown: Any = self.shown
+        if shown is None or shown.verdict != Verdict.REDO:
+            return ""
+        return shown.fault or str(RedoReason(shown.why).label)
 
     @property
     def waiting(self) -> list[Any]:

@@ -2,6 +2,7 @@
 
 import re
 from datetime import timedelta
+from html import unescape
 from urllib.parse import parse_qs, urlsplit
 
 import pytest
@@ -378,6 +379,13 @@ class TestButton:
         assert look(role=Role.CREW).context["button"] is None
         assert b"Register a find" not in look(role=Role.DIRECTOR).content
 
+    def test_a_find_is_registered_on_the_square_by_its_label(self, look, client, season, goal):
+        asked = re.search(r'href="([^"]+/finds/new\?[^"]+)"', look().content.decode())[1]
+        question = client.get(unescape(asked)).content.decode()
+        form = re.search(r'href="([^"]+/finds/new/form\?[^"]+)"', question)[1]
+
+        assert client.get(unescape(form)).context["form"].initial["square"] == "K7"
+
 
 class TestAnswer:
     def test_a_hole_is_said_with_its_size_and_place(self, look, goal, grid, stage):
@@ -401,7 +409,9 @@ class TestAnswer:
                 drawn_square=drawn, verdict="redo", why="edge", words="edge does not meet K8."
             )
 
-        assert "Drawing sent back: edge does not meet K8." in text_of(look())
+        page = text_of(look())
+        assert "Drawing sent back: edge does not meet K8." in page
+        assert "the whole square · sent back: edge does not meet K8." in page
 
     def test_divers_word_without_a_drawing(self, look, season, goal, square, stage):
         dive = tasked(season, square, stage, "drawing")
