@@ -37,7 +37,7 @@ def archive_index(request: PageRequest) -> HttpResponse:
         "registers": [(one, one.rows(viewer).count()) for one in REGISTERS.values()],
         "square_count": Square.objects.standing().filter(grid__site=request.site).count(),
         "may_print": request.may(May.RECORD),
-        "work": shown(last) if last and not last.is_over else None,
+        "work": shown(last) if last and last.state != JobState.DONE else None,
         "print_url": reverse("index_pdf", args=[request.season.code, done.pk]) if done else "",
         "printed_at": done.finished_at if done else None,
     }

@@ -172,6 +172,20 @@ def test_the_index_is_printed_for_the_one_who_asked(season, client):
     assert client.get(reverse("index_pdf", args=[season.code, job.pk])).status_code == 404
 
 
+def test_the_page_of_a_print_under_way_is_drawn_anew_when_it_ends(season, client):
+    client_of(client, season, Role.CREW)
+    client.post(reverse("index_print", args=[season.code]))
+    page = client.get(reverse("archive_index", args=[season.code])).content.decode()
+    assert 'hx-trigger="job-over from:body"' in page
+
+    job = Job.objects.get(kind="print_index")
+    job.state, job.message = JobState.FAILED, "The disk is full."
+    job.save()
+    page = client.get(reverse("archive_index", args=[season.code])).content.decode()
+    assert "The disk is full." in page
+    assert "Start it again" in page
+
+
 def test_the_counts_agree_with_plain_sql(season, client):
     day = make_day(season)
     for hour in range(4):
