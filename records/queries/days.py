@@ -32,7 +32,7 @@ def days_of(season: Season) -> QuerySet[DivingDay]:
     """The latest first, each with the number of its standing dives."""
     standing = Count("dives", filter=Q(dives__voided_at=None))
     days: QuerySet[DivingDay] = DivingDay.objects.filter(season=season)
-    return days.annotate(dive_count=standing)
+    return days.annotate(dive_count=standing).order_by("-date", "vessel")
 
 
 def last_day(season: Season) -> DivingDay | None:

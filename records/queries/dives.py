@@ -13,14 +13,17 @@ from django.utils.translation import ngettext
 
 from records.models import (
     IN_THE_WATER,
+    Card,
     Cylinder,
     Dive,
     DiveMember,
     Diver,
     DiveTask,
+    Drawing,
     Outcome,
     Season,
     Square,
+    TaskMethod,
 )
 from records.queries.square_words import told_squares
 from records.telling import told_number
@@ -132,6 +135,18 @@ def missing_in(dive: Dive) -> Missing:
             % {"count": len(unsaid)}
         )
     return found
+
+
+def still_to_come_in(dive: Dive) -> set[str]:
+    """Methods that the divers say they did on a surfaced dive, of which nothing has come in."""
+    if dive.is_voided or dive.is_under_way:
+        return set()
+    did = {task.method for task in dive.tasks.all() if task.outcome in (Outcome.DONE, Outcome.PART)}
+    came = {
+        TaskMethod.PHOTOGRAPHS: Card.objects.standing().filter(dive=dive),
+        TaskMethod.DRAWING: Drawing.objects.standing().filter(dive=dive),
+    }
+    return {method for method, records in came.items() if method in did and not records.exists()}
 
 
 @dataclass(frozen=True)

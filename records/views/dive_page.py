@@ -17,7 +17,7 @@ from records.forms.surfacing import SurfaceForm
 from records.models import Dive
 from records.permissions import May
 from records.queries.dive_changes import dive_history
-from records.queries.dives import line_of, with_all
+from records.queries.dives import line_of, still_to_come_in, with_all
 from records.queries.photographs import singles_of
 from records.verbs.dives import surface, void_dive
 from records.views.fieldwork import may_still, may_until_deposited, open_forms_only
@@ -42,7 +42,8 @@ def dive(request: PageRequest, dive_id: UUID) -> HttpResponse:
     if request.may(May.RECORD):
         page |= {
             "knows": True,
-            "writes": may_still(request, May.RECORD),
+            "writes": (writes := may_still(request, May.RECORD)),
+            "to_come": still_to_come_in(found) if writes else set(),
             "leads": request.may(May.LEAD),
             "takes_pictures": may_until_deposited(request, May.RECORD),
             "history": dive_history(found),

@@ -18,30 +18,34 @@ def dive_squares(request: PageRequest) -> HttpResponse:
     typed = [
         str(text) for name, text in request.GET.items() if name.endswith(("squares", "square"))
     ]
-    return HttpResponse(_told(request, " ".join(typed).strip()[:600]), content_type="text/plain")
+    words, is_doubt = _told(request, " ".join(typed).strip()[:600])
+    answer = HttpResponse(words, content_type="text/plain")
+    if is_doubt:
+        answer.headers["X-Told"] = "doubt"  # leave.js shows it as a fault of the field
+    return answer
 
 
-def _told(request: PageRequest, typed: str) -> str:
+def _told(request: PageRequest, typed: str) -> tuple[str, bool]:
+    """What to say, and whether these squares would not be taken."""
     if not typed:
-        return ""
+        return "", False
     try:
         keys = [square.pk for square in squares_meant(request.site, typed)]
     except Refused as refusal:
-        return refusal.words
+        return refusal.words, True
     states = {one.id: one for one in states_of(request.season, grids_of(request.site))}
     squares = [states[key] for key in keys]
     closed = [square.label for square in squares if square.stage is None]
     if closed:
-        return _("Not open in any stage: %(squares)s. Say in words where it was.") % {
-            "squares": ", ".join(closed)
-        }
+        words = _("Not open in any stage: %(squares)s. Say in words where it was.")
+        return words % {"squares": ", ".join(closed)}, True
     if len(squares) <= TOLD:
-        return " ".join(_state(square) for square in squares)
+        return " ".join(_state(square) for square in squares), False
     return _("%(count)s squares, %(first)s to %(last)s.") % {
         "count": len(squares),
         "first": squares[0].label,
         "last": squares[-1].label,
-    }
+    }, False
 
 
 def _state(square: SquareState) -> str:

@@ -60,7 +60,8 @@
     url.searchParams.set(field.name, field.value);
     try {
       const answer = await fetch(url, { credentials: "same-origin" });
-      if (answer.ok) say(field, (await answer.text()).trim(), false);
+      const doubtful = answer.headers.get("X-Told") === "doubt";
+      if (answer.ok) say(field, (await answer.text()).trim(), doubtful);
     } catch {
       // Without a connection the check waits for saving.
     }

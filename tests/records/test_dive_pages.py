@@ -31,6 +31,7 @@ from tests.factory import (
     make_square,
     make_stage,
 )
+from tests.factory_drawings import make_drawing
 
 pytestmark = pytest.mark.django_db
 ZONE = "Etc/GMT-2"  # two hours ahead of UTC all year
@@ -168,6 +169,31 @@ def test_the_same_form_sent_again_is_the_same_dive_and_other_content_is_asked_ab
     assert again.url == knowingly.url == at("dive", season, dive.pk)
     assert 'name="version" value="1"' in other.content.decode()
     assert dive.visibility_m == 7
+
+
+def test_a_logged_dive_leads_on_to_its_card_and_drawings_until_they_are_in(
+    crew, season, day, pair, squares
+):
+    work = drawing("K7"), drawing("L7", method="photographs", outcome="part")
+    logged(crew, season, sent(day, pair, *work))
+    dive = Dive.objects.get()
+    card, sheet = at("card_new", season, query=f"?dive={dive.pk}"), at("drawing_new", season)
+    page = crew.get(at("dive", season, dive.pk)).content.decode()
+    assert f'href="{card}"' in page
+    assert f'href="{sheet}?dive={dive.n}"' in page
+
+    make_drawing(season, dive=dive)
+    page = crew.get(at("dive", season, dive.pk)).content.decode()
+    assert f'href="{card}"' in page
+    assert sheet not in page
+
+
+def test_the_diving_days_stand_the_latest_first(crew, season):
+    for ago in (3, 1, 5, 2, 4):
+        make_day(season, date=season.today() - datetime.timedelta(days=ago))
+
+    dates = [day.date for day in crew.get(at("days", season)).context["days"]]
+    assert dates == sorted(dates, reverse=True)
 
 
 def test_a_dive_under_way_leads_back_to_the_shed_and_surfaces_there(
@@ -438,15 +464,20 @@ def test_an_hour_that_the_clocks_skip_is_refused(crew):
 
 
 def test_leaving_the_squares_field_tells_what_is_wanted_there(crew, season, squares):
+    doubts = {}
+
     def told(text):
         query = {"tasks-0-squares": text}
-        return crew.get(at("dive_squares", season), query).content.decode()
+        answer = crew.get(at("dive_squares", season), query)
+        doubts[text] = answer.headers.get("X-Told") == "doubt"
+        return answer.content.decode()
 
     assert told("K7") == "K7: drawing wanted; photographs wanted (as found)."
     assert told("Q1").startswith("“Q1” is no square of this site.")
     assert told("") == ""
     make_square(squares[0].grid, 5, 5)
     assert told("P12").startswith("Not open in any stage: P12.")
+    assert doubts == {"K7": False, "Q1": True, "": False, "P12": True}
 
 
 def opened(season, **more):
