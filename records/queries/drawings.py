@@ -167,4 +167,10 @@ def next_to_check(season: Season, *, may_lead: bool, after: UUID | None = None) 
 
 
 def count_of(shown: Iterable[DrawingShown], stand: str) -> int:
+    """How many sheets."""
     return sum(stand in one.stands for one in shown)
+
+
+def squares_waiting(shown: Iterable[DrawingShown]) -> int:
+    """How many drawn squares wait for a check: a sheet may hold several, each checked alone."""
+    return sum(square.waits for one in shown if not one.drawing.is_voided for square in one.squares)

@@ -20,6 +20,7 @@ from records.queries.drawings import (
     drawings_for,
     drawings_shown,
     next_to_check,
+    squares_waiting,
 )
 from records.queries.pictures import pictures_for
 from records.views.frame import PageRequest, season_page
@@ -41,7 +42,7 @@ def drawings(request: PageRequest) -> HttpResponse:
     context: dict[str, Any] = {
         "shown": [one for one in shown if not stand or stand in one.stands],
         "stand": stand,
-        "counts": counts | {"all": len(shown)},
+        "counts": counts | {"all": len(shown), "squares": squares_waiting(shown)},
         "chips": [
             {"stand": one, "words": words, "count": counts.get(one, len(shown))}
             for one, words in STANDS.items()

@@ -7,7 +7,13 @@ from records.models import TowerSetUp
 from records.permissions import May
 from records.queries.arrivals import arrivals
 from records.queries.cards import arriving_cards, last_photographs
-from records.queries.drawings import SENT_BACK, UNMARKED, WAITING, count_of, drawings_shown
+from records.queries.drawings import (
+    SENT_BACK,
+    UNMARKED,
+    count_of,
+    drawings_shown,
+    squares_waiting,
+)
 from records.queries.runs import runs_of
 from records.views.fieldwork import may_still, may_until_deposited
 from records.views.frame import PageRequest, season_page
@@ -19,7 +25,7 @@ def pictures(request: PageRequest) -> HttpResponse:
     drawings = drawings_shown(season, may_lead=may_lead)
     page = {
         "drawings": len(drawings),
-        "waiting": count_of(drawings, WAITING),
+        "waiting": squares_waiting(drawings),
         "unmarked": count_of(drawings, UNMARKED),
         "sent_back": count_of(drawings, SENT_BACK),
         "today": arrivals(season, sees_restricted=may_lead).sentence,

@@ -6,19 +6,23 @@ from django.shortcuts import render
 from records.permissions import May
 from records.queries.arrivals import arrivals
 from records.queries.copies import second_copy_reminder
+from records.queries.drawings import next_to_check
 from records.queries.shed import today
-from records.views.fieldwork import may_still
+from records.views.fieldwork import may_still, may_until_deposited
 from records.views.frame import PageRequest, season_page
 
 
 @season_page(place="shed")
 def shed(request: PageRequest) -> HttpResponse:
+    season = request.season
+    checks = may_until_deposited(request, May.LEAD)
     page = {
-        "today": today(request.season),
+        "today": today(season),
         "records": may_still(request, May.RECORD),
         "copy_reminder": second_copy_reminder() if request.may(May.RECORD) else "",
-        "arrivals": arrivals(request.season, sees_restricted=request.may(May.LEAD)),
-        "checks": request.may(May.LEAD),
+        "arrivals": arrivals(season, sees_restricted=request.may(May.LEAD)),
+        "to_check": next_to_check(season, may_lead=True) if checks else None,
+        "enters_cards": request.may(May.RECORD),
         "may_copy": request.may(May.DIRECT),
     }
     return render(request, "shed.html", page)

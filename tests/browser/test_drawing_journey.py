@@ -169,7 +169,7 @@ def test_a_drawing_comes_in_is_marked_and_checked(page, at, sign_in, season):
 
     sign_in(Role.LEAD)
     page.goto(at("drawings"))
-    expect(page.locator(".answer")).to_contain_text("1 drawing waits for a check.")
+    expect(page.locator(".answer")).to_contain_text("2 drawn squares wait for a check.")
     page.get_by_role("link", name="Check K7").click()
     work_off()
     assert_holds(page)

@@ -267,12 +267,22 @@ class TestList:
     def test_it_says_what_waits_and_shows_what_is_asked_for(self, as_lead, season, drawn, squares):
         make_drawing(season, squares_on_sheet="L7")
         page = as_lead.get(url("drawings", season)).content.decode()
-        assert "1 drawing waits for a check. 1 still wants its corners marked." in page
+        assert "1 drawn square waits for a check. 1 drawing still wants its corners" in page
         assert "Check K7" in page
 
         page = as_lead.get(url("drawings", season), {"only": "unmarked"}).content.decode()
         assert drawn.drawing.number not in page
         assert "corners not marked" in page
+
+    def test_each_square_of_a_sheet_waits_for_its_own_check(
+        self, as_lead, season, drawn, squares, stage, lead
+    ):
+        with acting_as(lead):
+            make_drawn_square(drawn.drawing, squares[1], stage)
+
+        for place in ("drawings", "pictures"):
+            page = as_lead.get(url(place, season)).content.decode()
+            assert "2 drawn squares wait for a check." in page, place
 
     def test_one_drawn_again_since_no_longer_counts_as_sent_back(
         self, season, drawn, stage, squares, lead
