@@ -131,7 +131,7 @@ class MethodState:
         evidence = self.evidence
         return str(words[self.state]) % {
             "why": evidence.exception.kind if evidence.exception else "",
-            "percent": localize(int(evidence.covered_fraction * 100)),
+            "percent": whole_percent(evidence.covered_fraction),
             "fault": evidence.drawn[-1].sent_back_for if evidence.drawn else "",
         }
 
@@ -145,6 +145,12 @@ class MethodState:
             "outcome": Outcome(said.outcome).label,
             "dive": said.dive,
         }
+
+
+def whole_percent(fraction: float) -> str:
+    """Rounded down, so that no share is told as reached before it is; a sliver is not told as 0."""
+    percent = int(fraction * 100)
+    return localize(percent) if percent or fraction <= 0 else _("under 1")
 
 
 DRAWING_WORDS = {

@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from records.models import Method, Outcome
-from records.queries.evidence import MethodState, State
+from records.queries.evidence import MethodState, State, whole_percent
 from records.queries.squares import SquareState
 
 
@@ -174,7 +174,7 @@ UNREACHED = {
 def _so_far(known: Known) -> str:
     """The share photographed, and the holes: how large, and where the largest lies."""
     covered = known.state.photographs.evidence.covered_fraction
-    said = {"percent": localize(int(covered * 100))}
+    said = {"percent": whole_percent(covered)}
     if not known.holes:
         return _("Photographed %(percent)s %%, without a hole worth naming.") % said
     largest = max(known.holes, key=lambda one: one.area_m2)

@@ -16,6 +16,7 @@ from records.intake.pictures import bring_in_picture
 from records.models import Photograph, PhotoKind, Picture, Square
 from records.permissions import May
 from records.queries.changes import entries
+from records.queries.evidence import whole_percent
 from records.queries.photographs import photographs_for
 from records.queries.pictures import why_unmade
 from records.refusals import Refused
@@ -61,7 +62,7 @@ def _stands_on(photograph: Photograph) -> list[Any]:
         return []
     labelled = Prefetch("square", Square.objects.labelled())
     squares = frame.on_squares.prefetch_related(labelled).order_by("-fraction")
-    return [(one.square, int(one.fraction * 100)) for one in squares]
+    return [(one.square, whole_percent(one.fraction)) for one in squares]
 
 
 @season_page("GET", "HEAD", "POST", may=May.RECORD, place="pictures")

@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from records.models import Season, Stage
+from records.queries.evidence import whole_percent
 from records.queries.square_page import Asked, SquarePage
 
 LAYERS = ("finds", "lines")  # what may be hidden
@@ -81,7 +82,7 @@ def _frame_chips(page: SquarePage, asked: Asked) -> list[Chip]:
         *(
             Chip(
                 _("photo %(n)s: %(percent)s %%")
-                % {"n": one.frame.photograph.n, "percent": int(one.fraction * 100)},
+                % {"n": one.frame.photograph.n, "percent": whole_percent(one.fraction)},
                 query_of(asked, frame=str(one.frame.photograph.n)),
                 pane.shown == [one],
             )

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from records.models import Method
-from records.queries.evidence import Drawn, Evidence, Excepted, MethodState, Said
+from records.queries.evidence import Drawn, Evidence, Excepted, MethodState, Said, whole_percent
 from records.queries.square_missing import (
     EIGHTHS,
     Hole,
@@ -295,6 +295,14 @@ TABLE = [
         "bring_in_card",
     ),
 ]
+
+
+@pytest.mark.parametrize(
+    ("fraction", "words"),
+    [(0.0, "0"), (1e-6, "under 1"), (0.0099, "under 1"), (0.01, "1"), (0.979, "97"), (1.0, "100")],
+)
+def test_a_sliver_is_not_told_as_nothing_nor_a_share_before_it_is_reached(fraction, words):
+    assert whole_percent(fraction) == words
 
 
 @pytest.mark.parametrize(("drawing", "photographs", "more", "answer", "lead", "crew"), TABLE)
