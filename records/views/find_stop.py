@@ -97,6 +97,7 @@ def _page(
         **place_of(request, form),
         **_whom_to_tell(request, restriction),
         "may_report": request.season.phase() == Phase.OPEN,
+        "may_see_reports": request.may(May.LEAD),
         "cancel_url": reverse("finds", args=[request.season.code]),
     }
     return render(request, "finds/stop.html", context, status=status)

@@ -363,6 +363,12 @@ class TestStop:
             assert words in text
         assert 'value="K7"' in text
 
+    def test_it_says_to_those_only_who_will_not_see_it_that_they_will_not(self, goal, come, look):
+        for role, is_told in ((Role.CREW, True), (Role.LEAD, False)):
+            come(role)
+            text = look("find_stop", "ordnance").content.decode()
+            assert ("it is not shown to you again" in text) == is_told, role
+
     def test_where_nobody_is_named_it_says_so(self, season, goal, come, look):
         come(Role.CREW)
 
