@@ -36,7 +36,11 @@ def release_new(request: PageRequest) -> HttpResponse:
             _(
                 "Positions can lead others to the wreck. What readers have once seen cannot be "
                 "taken back by withdrawing the release."
-            )
+            ),
+            _(
+                "There is no public page yet, so nothing can be released to the public: only "
+                "people with an account on this site see it."
+            ),
         ],
         save_label=_("Release it"),
         cancel_url=here,
