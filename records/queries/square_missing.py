@@ -179,9 +179,9 @@ def _so_far(known: Known) -> str:
         return _("Photographed %(percent)s %%, without a hole worth naming.") % said
     largest = max(known.holes, key=lambda one: one.area_m2)
     said |= {
-        "area": _area(largest.area_m2),
+        "area": area_words(largest.area_m2),
         "where": where_words(largest.where, known.bearing_deg),
-        "all": _area(sum(one.area_m2 for one in known.holes)),
+        "all": area_words(sum(one.area_m2 for one in known.holes)),
         "n": localize(len(known.holes)),
     }
     return (
@@ -195,7 +195,7 @@ def _so_far(known: Known) -> str:
     )
 
 
-def _area(area_m2: float) -> str:
+def area_words(area_m2: float) -> str:
     """Two decimals of a square metre, and square centimetres below one hundredth."""
     if area_m2 < 0.01:
         return _("%(cm2)s cm²") % {"cm2": number_format(area_m2 * 10_000, 0)}

@@ -16,6 +16,7 @@ from records.permissions import May
 from records.queries.changes import entries
 from records.queries.run_map import map_of
 from records.queries.runs import run_shown, runs_of, runs_with_rows, stands_on
+from records.queries.verdict import run_verdict
 from records.verbs.tower import edit_run, plan_run, void_run
 from records.views.fieldwork import may_still, open_forms_only
 from records.views.form_page import FormPage, answer_form, see_other, typed_in
@@ -41,6 +42,7 @@ def run(request: PageRequest, run_id: UUID) -> HttpResponse:
     shown = run_here(request, run_id)
     page = {
         "shown": run_shown(shown),
+        "verdict": run_verdict(shown),
         "map": map_of(shown, stands_on(shown)),
         "history": entries(shown),
         "may_record": request.may(May.RECORD),

@@ -1,0 +1,115 @@
+"""May the rails move? What a run's kept frames leave open: the door to `survey.verdict`."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+from uuid import UUID
+
+from django.db.models import Q
+
+from records.models import Frame, Method, PhotoRun, Square, SquareGoal
+from survey import placement as placing
+from survey import verdict as judging
+from survey.coverage import Hole as HoleFound
+from survey.grid import Square as GridSquare
+from survey.points import FloatArray, as_points
+
+__all__ = ["HoleFound", "Opinion", "RunVerdict", "verdict_of"]
+
+
+@dataclass(frozen=True)
+class Opinion:
+    """What was seen of frames beyond their stations: `unfit` shows its ground to nobody; `moved`
+    lies so far, x and y in m, from where its station says."""
+
+    unfit: frozenset[UUID] = frozenset()
+    moved: Mapping[UUID, tuple[float, float]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class RunVerdict:
+    """`wanted`: squares whose photographs are wanted; where there are none, all under the run."""
+
+    run: PhotoRun
+    wanted: list[Square]
+    are_wanted: bool
+    frames: list[Frame]
+    found: judging.Verdict
+
+    @property
+    def is_good(self) -> bool:
+        return self.found.is_good
+
+    @cached_property
+    def holes(self) -> list[tuple[Square, tuple[HoleFound, ...]]]:
+        """In the order of the squares; of each square the largest first."""
+        at = {GridSquare(one.column, one.row): one for one in self.wanted}
+        return [(at[key], self.found.holes[key]) for key in sorted(self.found.holes)]
+
+
+def verdict_of(run: PhotoRun, opinion: Opinion | None = None) -> RunVerdict | None:
+    """None before any frame is kept. A constant number of queries, however many frames."""
+    opinion = opinion or Opinion()
+    stations = [outline for row in run.rows.all() for outline in row.outlines(run.set_up.placement)]
+    under = _squares_under(run, stations)
+    frames = _kept_on(run, under)
+    if not any(frame.card.run_id == run.pk for frame in frames):
+        return None
+    wanted = _wanted(run, under)
+    found = judging.judge_run(
+        run.grid.frame,
+        [(square.column, square.row) for square in wanted or under],
+        [_array(outline) for outline in stations],
+        [_taken(run, frame, opinion) for frame in frames],
+        run.season.coverage_needed_fraction,
+    )
+    return RunVerdict(run, wanted or under, bool(wanted), frames, found)
+
+
+def _squares_under(run: PhotoRun, stations: Iterable[list[tuple[float, float]]]) -> list[Square]:
+    side = run.grid.side_m
+    xs = [x / side for outline in stations for x, _y in outline]
+    ys = [y / side for outline in stations for _x, y in outline]
+    return list(
+        Square.objects.standing()
+        .labelled()
+        .filter(
+            grid=run.grid,
+            column__gt=min(xs) - 1,
+            column__lt=max(xs),
+            row__gt=min(ys) - 1,
+            row__lt=max(ys),
+        )
+    )
+
+
+def _wanted(run: PhotoRun, under: list[Square]) -> list[Square]:
+    goals = SquareGoal.objects.filter(stage=run.stage, square__in=under, photographs_wanted=True)
+    excepted = Q(exceptions__method=Method.PHOTOGRAPHS, exceptions__voided_at=None)
+    wanted = set(goals.exclude(excepted).values_list("square_id", flat=True))
+    return [square for square in under if square.pk in wanted]
+
+
+def _kept_on(run: PhotoRun, squares: list[Square]) -> list[Frame]:
+    """Of the run itself, and of the same surface from elsewhere."""
+    here = Q(card__run=run) | Q(on_squares__square__in=squares, card__run__stage=run.stage)
+    return list(
+        Frame.objects.filter(here, is_kept=True, photograph__voided_at=None)
+        .select_related("placement", "photograph__season", "card")
+        .order_by("photograph__n")
+        .distinct()
+    )
+
+
+def _taken(run: PhotoRun, frame: Frame, opinion: Opinion) -> judging.Taken:
+    kept: Any = frame.placement
+    outline = placing.covered_outline(placing.Placement(kept.h), kept.width_px, kept.height_px)
+    off = opinion.moved.get(frame.pk, (0.0, 0.0))
+    mine = frame.card.run_id == run.pk
+    place = run.places.get((frame.row_id, frame.station)) if mine else None
+    return judging.Taken(place, outline + _array(off), frame.pk not in opinion.unfit)
+
+
+def _array(points: Any) -> FloatArray:
+    return as_points(points, (2,))

@@ -1,0 +1,117 @@
+"""The verdict on a run, in words: may the rails move, and if not, what is shot again and why."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from django.utils.formats import localize
+from django.utils.text import get_text_list
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from records.intake.run_verdict import HoleFound, RunVerdict, verdict_of
+from records.models import PhotoRun, Square
+from records.queries.square_missing import area_words, where_words
+
+MOST_SQUARES = 4
+
+
+@dataclass(frozen=True)
+class VerdictShown:
+    """`sentence` is the answer; `notes` what a lead would ask next; `again` stations from 0."""
+
+    is_good: bool
+    sentence: str
+    notes: list[str]
+    again: tuple[int, ...]
+    holes_m: list[list[tuple[float, float]]]
+
+
+def run_verdict(run: PhotoRun) -> VerdictShown | None:
+    """None before any frame of the run is kept."""
+    verdict = verdict_of(run)
+    return None if verdict is None else shown(verdict)
+
+
+def shown(verdict: RunVerdict) -> VerdictShown:
+    return VerdictShown(
+        is_good=verdict.is_good,
+        sentence=_("Good: the rails can move.") if verdict.is_good else _to_do(verdict),
+        notes=[*_scope(verdict), *_spared(verdict)],
+        again=verdict.found.again,
+        holes_m=[one.outline.tolist() for _square, holes in verdict.holes for one in holes],
+    )
+
+
+def stations_words(run: PhotoRun, places: Iterable[int]) -> str:
+    """Row 1, stations 12 and 14; row 2, station 3."""
+    by_row: dict[int, list[str]] = {}
+    for place in places:
+        row, station = run.stations[place]
+        by_row.setdefault(row.order, []).append(localize(station))
+    return "; ".join(
+        ngettext(
+            "row %(row)s, station %(stations)s", "row %(row)s, stations %(stations)s", len(stations)
+        )
+        % {"row": localize(row), "stations": get_text_list(stations, _("and"))}
+        for row, stations in by_row.items()
+    )
+
+
+def _to_do(verdict: RunVerdict) -> str:
+    said = {
+        "stations": stations_words(verdict.run, verdict.found.again),
+        "holes": _holes(verdict),
+    }
+    return _("Do not move the rails. Shoot again: %(stations)s. %(holes)s.") % said
+
+
+def _holes(verdict: RunVerdict) -> str:
+    grid = verdict.run.grid
+    bearing_deg = None if grid.is_upright else grid.bearing_deg
+    told = [_in_square(square, holes, bearing_deg) for square, holes in verdict.holes]
+    more = len(told) - MOST_SQUARES
+    if more > 1:
+        squares = ngettext("%(n)s more square is short", "%(n)s more squares are short", more)
+        told = [*told[:MOST_SQUARES], squares % {"n": localize(more)}]
+    return "; ".join(told)
+
+
+def _in_square(square: Square, holes: Sequence[HoleFound], bearing_deg: float | None) -> str:
+    areas = [one.area_m2 for one in holes]
+    largest = holes[0]
+    said = {
+        "square": square.label,
+        "area": area_words(largest.area_m2),
+        "where": where_words(largest.where, bearing_deg),
+        "all": area_words(sum(areas)),
+        "n": localize(len(areas)),
+    }
+    words = ngettext(
+        "%(square)s has a hole of %(area)s %(where)s",
+        "%(square)s has %(n)s holes of %(all)s in all, the largest (%(area)s) %(where)s",
+        len(areas),
+    )
+    return words % said
+
+
+def _scope(verdict: RunVerdict) -> list[str]:
+    """What the verdict speaks of, so that nobody takes it for more."""
+    needed = {"percent": localize(round(verdict.run.season.coverage_needed_fraction * 100, 1))}
+    if verdict.are_wanted:
+        words = _(
+            "It speaks of the squares whose photographs are wanted, as far as the run's stations "
+            "reach; %(percent)s %% of each must be shown."
+        )
+    else:
+        words = _(
+            "No photographs are wanted of squares under this run, so it speaks of all of them, as "
+            "far as the stations reach; %(percent)s %% of each must be shown."
+        )
+    return [words % needed]
+
+
+def _spared(verdict: RunVerdict) -> list[str]:
+    if not verdict.found.spared:
+        return []
+    words = _("No good frame stands on %(stations)s; frames beside show that ground.")
+    return [words % {"stations": stations_words(verdict.run, verdict.found.spared)}]
