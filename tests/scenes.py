@@ -129,8 +129,8 @@ class Run:
     step_m: float = 0.85
     row_step_m: float = 0.62
     camera: Camera = Camera()
-    foot_jitter_m: float = 0.004
-    lean_jitter_deg: float = 0.12
+    foot_jitter_m: float = 0.003
+    lean_jitter_deg: float = 0.08
     turn_jitter_deg: float = 0.35
     turned_rows: bool = False
     faults: dict = field(default_factory=dict)
@@ -192,6 +192,27 @@ def made_fault(kind, rng):
         "backscatter": (500, 1500),
     }
     return Fault(kind, rng.uniform(*sizes[kind]), rng.uniform(0, 180))
+
+
+def run_with_slips(seed, ground="mixed", **given):
+    """Two rows of eight: in the first all from a station on lie off, in the second one foot.
+
+    Returns the run and its slips as (kind, row, station, (x, y) in m); sizes of 0, 10, 30 and 60
+    mm take turns.
+    """
+    rng = np.random.default_rng([seed, 23])
+    run = Run(seed, ground, per_row=8, **given)
+    found = []
+    for kind, row, sizes in (
+        ("from-here", 1, (0.0, 0.010, 0.030, 0.060)),
+        ("only-here", 2, (0.030, 0.060, 0.0, 0.010)),
+    ):
+        angle, size = rng.uniform(0, 2 * np.pi), sizes[seed % 4]
+        by = (size * np.cos(angle), size * np.sin(angle))
+        found.append((kind, row, int(rng.integers(3, 8)), by))
+    (_, _, start, lasting), (_, _, alone, once) = found
+    slips = {f"1/{n}": lasting for n in range(start, 9)} | {f"2/{alone}": once}
+    return replace(run, slips=slips), found
 
 
 @cache

@@ -25,6 +25,7 @@ MAY_IMPORT_CV2 = {
     "survey/markers.py",
     "survey/placement.py",
     "survey/measuring.py",
+    "survey/overlap.py",
     "survey/rectify.py",
     "survey/change.py",
     "survey/mosaic/",

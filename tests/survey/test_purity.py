@@ -18,9 +18,11 @@ MAY_USE_CV2 = {
     "survey.lens_calibration",
     "survey.markers",
     "survey.measuring",
+    "survey.overlap",
     "survey.quality",
     "survey.rectify",
     "survey.sameground",
+    "survey.slips",
 }
 NEVER_LOADED = {"django", "records"}
 NEVER_IMPORTED = {"django", "records", "os", "pathlib", "shutil", "time", "tempfile", "logging"}
