@@ -75,13 +75,17 @@ def measure(picture: ByteArray) -> FrameMeasure:
     top-hat (the picture less its morphological opening) with a disc of 11 px, where it exceeds a
     sixth of the cell's level plus 6. `picture`: (h, w) or (h, w, 3) of uint8, upright, any size
     from 48 px; beyond 1,600 px it is shrunk first, so hand in a reduced decode. All frames to be
-    compared must have one size. About 0.05 s at 1,600 × 1,200 on one core. Raises ValueError for
+    compared must have one size. About 0.07 s at 1,600 × 1,200 on one core. Raises ValueError for
     another array.
     """
     _check(picture)
     small: AnyArray = _shrunk(picture)
-    grey: AnyArray = small if small.ndim == 2 else cv2.cvtColor(small, cv2.COLOR_RGB2GRAY)
-    brightest: AnyArray = small if small.ndim == 2 else small.max(axis=2)
+    grey: AnyArray = small
+    brightest: AnyArray = small
+    if small.ndim == 3:
+        grey = cv2.cvtColor(small, cv2.COLOR_RGB2GRAY)
+        red, green, blue = cv2.split(small)
+        brightest = cv2.max(cv2.max(red, green), blue)
     uu, uv, vv = _tensor(grey)
     level = _cell_means(grey)
     maps = (
@@ -145,9 +149,10 @@ def _cell_means(values: AnyArray) -> CellArray:
 def _tensor(grey: AnyArray) -> tuple[CellArray, CellArray, CellArray]:
     smooth = cv2.GaussianBlur(grey.astype(np.float32), (0, 0), _FINE_SIGMA_PX)
     u, v = _gradient(smooth)
-    size = cv2.magnitude(u, v) + 1e-6
-    share = u / size
-    return _cell_means(u * share), _cell_means(v * share), _cell_means(v * v / size)
+    size = cv2.magnitude(u, v)
+    share = cv2.divide(u, np.asarray(size) + np.float32(1e-6))
+    uu, uv = _cell_means(cv2.multiply(u, share)), _cell_means(cv2.multiply(v, share))
+    return uu, uv, _cell_means(size) - uu  # the trace of g·gᵀ/|g| is |g|
 
 
 def _coarse(grey: AnyArray) -> CellArray:
