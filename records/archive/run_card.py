@@ -11,12 +11,30 @@ from django.utils.translation import ngettext
 
 from records.archive.typeset import typeset
 from records.models import PhotoRun, RunRow
+from records.queries.verdict import VerdictShown
 
 ARROWS = {0: "→", 90: "↑", 180: "←", 270: "↓"}
 
 
 def run_card_pdf(run: PhotoRun) -> bytes:
     return typeset("run-card.typ", card_of(run))
+
+
+def again_card_pdf(run: PhotoRun, verdict: VerdictShown) -> bytes:
+    """The same for the stations that are shot again, and why."""
+    return typeset("run-card.typ", _again(run, verdict))
+
+
+def _again(run: PhotoRun, verdict: VerdictShown) -> dict[str, Any]:
+    wanted = [run.stations[place] for place in verdict.again]
+    rows = []
+    for row in run.in_order:
+        numbers = [str(station) for one, station in wanted if one.pk == row.pk]
+        if numbers:
+            rows.append(_row(row) | {"stations": numbers})
+    count = ngettext("%(n)d station", "%(n)d stations", len(wanted)) % {"n": len(wanted)}
+    title = _("%(run)s: shoot again") % {"run": run.name}
+    return card_of(run) | {"title": title, "rows": rows, "count": count, "note": verdict.sentence}
 
 
 def board_code(run: PhotoRun) -> str:

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 
 from django.db.models import QuerySet
 
+from records.intake.run_verdict import verdict_of
 from records.models import Card, Frame, IncomingFrame, PhotoRun
 from survey.stations import Laid, Shot, in_order, propose, stations_to_fill
 
@@ -14,9 +15,14 @@ def in_taken_order(frames: Iterable[IncomingFrame]) -> list[IncomingFrame]:
 
 
 def proposal(run: PhotoRun, frames: Iterable[IncomingFrame], taken: Iterable[int]) -> Laid:
-    """`taken`: the run's stations, counted from 0, on which frames of other cards stand."""
+    """`taken`: the run's stations, counted from 0, on which frames of other cards stand; where
+    the last is among them, onto the stations that the verdict wants again."""
     count = len(run.stations)
-    return propose((_shot(frame) for frame in frames), count, stations_to_fill(count, set(taken)))
+    fill = stations_to_fill(count, set(taken))
+    if count - 1 in taken:  # the run is through: this card is of what had to be shot again
+        verdict = verdict_of(run)
+        fill = list(verdict.found.again) if verdict and verdict.found.again else fill
+    return propose((_shot(frame) for frame in frames), count, fill)
 
 
 def laid_from(run: PhotoRun, frames: Iterable[IncomingFrame], first: int) -> Laid:

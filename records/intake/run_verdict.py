@@ -29,13 +29,17 @@ class Opinion:
 
 @dataclass(frozen=True)
 class RunVerdict:
-    """`wanted`: squares whose photographs are wanted; where there are none, all under the run."""
+    """On the stations up to the last that has a frame; `ahead`: those after it, from 0.
+
+    `wanted`: squares whose photographs are wanted; where there are none, all under the run.
+    """
 
     run: PhotoRun
     wanted: list[Square]
     are_wanted: bool
     frames: list[Frame]
     found: judging.Verdict
+    ahead: range
 
     @property
     def is_good(self) -> bool:
@@ -57,14 +61,17 @@ def verdict_of(run: PhotoRun, opinion: Opinion | None = None) -> RunVerdict | No
     if not any(frame.card.run_id == run.pk for frame in frames):
         return None
     wanted = _wanted(run, under)
+    taken = [_taken(run, frame, opinion) for frame in frames]
+    reached = 1 + max((one.station for one in taken if one.station is not None), default=-1)
     found = judging.judge_run(
         run.grid.frame,
         [(square.column, square.row) for square in wanted or under],
-        [_array(outline) for outline in stations],
-        [_taken(run, frame, opinion) for frame in frames],
+        [_array(outline) for outline in stations[:reached]],
+        taken,
         run.season.coverage_needed_fraction,
     )
-    return RunVerdict(run, wanted or under, bool(wanted), frames, found)
+    ahead = range(reached, len(stations))
+    return RunVerdict(run, wanted or under, bool(wanted), frames, found, ahead)
 
 
 def _squares_under(run: PhotoRun, stations: Iterable[list[tuple[float, float]]]) -> list[Square]:

@@ -19,12 +19,14 @@ Outline = list[tuple[float, float]]
 
 
 class Stands(StrEnum):
-    """What is on a station: nothing, a frame, a frame of another card; or nothing in between."""
+    """What is on a station: nothing, a frame, a frame of another card; or nothing in between; or
+    whatever stands there, it is to be shot again."""
 
     EMPTY = "empty"
     FRAME = "frame"
     OTHER = "other"
     GAP = "gap"
+    AGAIN = "again"
 
 
 @dataclass(frozen=True)
@@ -58,14 +60,16 @@ class RunMap:
     view_box: str
     squares: list[Rect]
     stations: list[StationMark]
+    holes: list[str]
     letter: str
     station_letter: str
     radius: str
     words: str
 
 
-def map_of(run: PhotoRun, stands: Mapping[int, Stands]) -> RunMap:
-    """`stands`: by station, counted from 0 over the run; those left out are empty."""
+def map_of(run: PhotoRun, stands: Mapping[int, Stands], holes_m: Iterable[Outline] = ()) -> RunMap:
+    """`stands`: by station, counted from 0 over the run; those left out are empty. `holes_m`:
+    outlines on the grid of what is shown to nobody."""
     outlines = _outlines(run, run.set_up.placement)
     sheet = _Sheet(outlines)
     squares = [sheet.square(run, square) for square in _squares_under(run, outlines)]
@@ -77,6 +81,7 @@ def map_of(run: PhotoRun, stands: Mapping[int, Stands]) -> RunMap:
         view_box=sheet.view_box,
         squares=squares,
         stations=marks,
+        holes=[sheet.points(outline) for outline in holes_m],
         letter=_told(sheet.units(LETTER_PX)),
         station_letter=_told(sheet.radius(run)),
         radius=_told(sheet.radius(run)),
@@ -157,7 +162,6 @@ class _Sheet:
     def station(self, run: PhotoRun, place: int, outline: Outline, stands: Stands) -> StationMark:
         row, number = run.stations[place]
         x, y = self.at(*row.station_at(number))
-        corners = (self.at(*corner) for corner in outline)
         return StationMark(
             place=place,
             number=number,
@@ -165,9 +169,13 @@ class _Sheet:
             x=_told(x),
             y=_told(y),
             text_y=_told(y + self.radius(run) * 0.36),
-            outline=" ".join(f"{_told(u)},{_told(v)}" for u, v in corners),
+            outline=self.points(outline),
             stands=stands,
         )
+
+    def points(self, outline: Outline) -> str:
+        corners = (self.at(*corner) for corner in outline)
+        return " ".join(f"{_told(u)},{_told(v)}" for u, v in corners)
 
 
 def _told(number: float) -> str:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from django.utils.formats import localize
 from django.utils.text import get_text_list
@@ -35,26 +36,45 @@ def run_verdict(run: PhotoRun) -> VerdictShown | None:
 def shown(verdict: RunVerdict) -> VerdictShown:
     return VerdictShown(
         is_good=verdict.is_good,
-        sentence=_("Good: the rails can move.") if verdict.is_good else _to_do(verdict),
+        sentence=_sentence(verdict),
         notes=[*_scope(verdict), *_spared(verdict)],
         again=verdict.found.again,
         holes_m=[one.outline.tolist() for _square, holes in verdict.holes for one in holes],
     )
 
 
+def _sentence(verdict: RunVerdict) -> str:
+    if not verdict.is_good:
+        return _to_do(verdict)
+    if verdict.ahead:
+        words = _("Good so far. Still to be photographed: %(stations)s.")
+        return words % {"stations": stations_words(verdict.run, verdict.ahead)}
+    return _("Good: the rails can move.")
+
+
 def stations_words(run: PhotoRun, places: Iterable[int]) -> str:
     """Row 1, stations 12 and 14; row 2, station 3."""
-    by_row: dict[int, list[str]] = {}
+    by_row: dict[int, list[int]] = {}
     for place in places:
         row, station = run.stations[place]
-        by_row.setdefault(row.order, []).append(localize(station))
+        by_row.setdefault(row.order, []).append(station)
     return "; ".join(
         ngettext(
             "row %(row)s, station %(stations)s", "row %(row)s, stations %(stations)s", len(stations)
         )
-        % {"row": localize(row), "stations": get_text_list(stations, _("and"))}
+        % {"row": localize(row), "stations": get_text_list(_stretches(stations), _("and"))}
         for row, stations in by_row.items()
     )
+
+
+def _stretches(stations: list[int]) -> list[str]:
+    """3, 5 to 9: three and more in a row are told by their ends."""
+    told = []
+    for _shift, group in groupby(enumerate(stations), lambda one: one[1] - one[0]):
+        run = [localize(station) for _index, station in group]
+        ends = _("%(first)s to %(last)s") % {"first": run[0], "last": run[-1]}
+        told += [ends] if len(run) > 2 else run
+    return told
 
 
 def _to_do(verdict: RunVerdict) -> str:

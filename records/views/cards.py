@@ -18,6 +18,7 @@ from records.queries.cards import cards_with_all, reading_of
 from records.queries.copies import second_copy_reminder
 from records.queries.run_map import map_of
 from records.queries.sheet import Sheet, accepted_sheet, sheet_of
+from records.queries.verdict import run_verdict
 from records.verbs.acceptance import accepted_by
 from records.verbs.cards import begin_card, edit_card, set_card_aside
 from records.views.fieldwork import may_still, open_forms_only
@@ -97,6 +98,7 @@ def desk_context(request: PageRequest, sheet: Sheet, at: str) -> dict[str, Any]:
         "chosen": sheet.item(at),
         "arriving": arriving,
         "accepted": None if waits or card.is_voided else accepted_by(card),
+        "verdict": None if waits or card.is_voided else run_verdict(card.run),
         "safety": card_safety(card),
         "copy_reminder": second_copy_reminder(),
         "folders": settings.CARD_FOLDERS if arriving else [],

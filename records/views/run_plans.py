@@ -8,7 +8,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from records.archive.run_card import run_card_pdf
+from records.archive.run_card import again_card_pdf, run_card_pdf
 from records.forms.run_plan import MakeRunForm, RunPlanForm
 from records.forms.saving import save_or_explain, submit
 from records.intake.planning import PlannedRun, planned_run
@@ -17,6 +17,7 @@ from records.permissions import May
 from records.queries.plan import Plan, draw_plan
 from records.queries.run_map import map_of
 from records.queries.squares import states_of
+from records.queries.verdict import run_verdict
 from records.verbs.tower import plan_run
 from records.views.fieldwork import may_still, open_forms_only
 from records.views.form_page import see_other, typed_in
@@ -57,7 +58,9 @@ def run_plan(request: PageRequest) -> HttpResponse:
 def run_card(request: PageRequest, run_id: UUID) -> HttpResponse:
     """For the slate: one PDF, made as it is asked for, since rows may change until frames come."""
     run = run_here(request, run_id)
-    answer = HttpResponse(run_card_pdf(run), content_type="application/pdf")
+    verdict = run_verdict(run) if "again" in request.GET else None
+    made = again_card_pdf(run, verdict) if verdict and verdict.again else run_card_pdf(run)
+    answer = HttpResponse(made, content_type="application/pdf")
     answer["Content-Disposition"] = f'inline; filename="{request.season.code}-run-card.pdf"'
     return answer
 

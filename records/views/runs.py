@@ -14,7 +14,7 @@ from records.forms.tower import KnownRunRows, NewRunRows, RunForm, row_entries, 
 from records.models import PhotoRun, TowerSetUp
 from records.permissions import May
 from records.queries.changes import entries
-from records.queries.run_map import map_of
+from records.queries.run_map import Stands, map_of
 from records.queries.runs import run_shown, runs_of, runs_with_rows, stands_on
 from records.queries.verdict import run_verdict
 from records.verbs.tower import edit_run, plan_run, void_run
@@ -40,10 +40,14 @@ def runs(request: PageRequest) -> HttpResponse:
 @season_page(place="pictures")
 def run(request: PageRequest, run_id: UUID) -> HttpResponse:
     shown = run_here(request, run_id)
+    verdict = run_verdict(shown)
+    stands = stands_on(shown)
+    if verdict:
+        stands |= dict.fromkeys(verdict.again, Stands.AGAIN)
     page = {
         "shown": run_shown(shown),
-        "verdict": run_verdict(shown),
-        "map": map_of(shown, stands_on(shown)),
+        "verdict": verdict,
+        "map": map_of(shown, stands, verdict.holes_m if verdict else ()),
         "history": entries(shown),
         "may_record": request.may(May.RECORD),
         "in_the_field": may_still(request, May.RECORD),

@@ -4,8 +4,10 @@ import pytest
 from django.urls import reverse
 
 from records.acting import acting_as
+from records.archive.run_card import _again
+from records.intake.matching import proposal
 from records.intake.run_verdict import Opinion, verdict_of
-from records.models import PhotoRun, Role
+from records.models import IncomingFrame, PhotoRun, Role
 from records.queries.verdict import run_verdict, shown
 from records.verbs.frames import leave_out_frame
 from records.verbs.tower import RowEntry
@@ -68,6 +70,34 @@ def test_a_station_passed_over_is_named_with_its_hole_and_shot_again_it_is_good(
 
     frames_on(run, 3)  # a card of a later dive
     assert run_verdict(run).is_good
+
+
+def test_stations_not_reached_yet_are_not_called_again(run):
+    frames_on(run, 1, 2)
+
+    assert run_verdict(run).sentence == (
+        "Good so far. Still to be photographed: row 1, stations 3 to 6."
+    )
+
+
+def test_a_card_of_a_run_that_is_through_is_laid_onto_what_is_shot_again(run):
+    frames_on(run, 1, 2, 4, 6)
+    shots = [IncomingFrame(original_name=f"A{n}.JPG") for n in range(2)]
+
+    laid = proposal(run, shots, [0, 1, 3, 5])
+
+    assert [laid.on[str(one.pk)] for one in shots] == [2, 4]
+
+
+def test_the_card_for_shooting_again_names_only_those_stations(client, run, lead):
+    frames_on(run, 1, 2, 4, 6)
+    client.force_login(lead, backend="records.sign_in.PasswordBackend")
+
+    pdf = client.get(reverse("run_card", args=[run.season.code, run.pk]) + "?again").content
+
+    assert pdf.startswith(b"%PDF")
+    (row,) = _again(run, run_verdict(run))["rows"]
+    assert row["stations"] == ["3", "5"]
 
 
 def test_an_unfit_frame_shows_nothing_and_a_moved_one_shows_where_it_is(run):
