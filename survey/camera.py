@@ -184,6 +184,19 @@ def distance_for_width_m(camera: Camera, width_m: float) -> float:
     return left_m / _reach_of_water(camera, half_u)
 
 
+def distance_for_width_paraxial_m(camera: Camera, width_m: float) -> float:
+    """From port to plane for a footprint of a width, by the handbooks' paraxial rule.
+
+    The inverse of `footprint_paraxial`: d = n·(W·f / side − p), m; too near for a whole picture.
+    Raises ValueError as `distance_for_width_m`.
+    """
+    demand_positive("footprint", width_m)
+    left_m = width_m * camera.focal_length_mm / camera.sensor_width_mm - camera.pupil_behind_port_m
+    if left_m <= 0.0:
+        raise ValueError(f"The port itself is seen wider than {width_m!r} m.")
+    return camera.index * left_m
+
+
 def against_visibility(distance_m: float, visibility_m: float) -> Told:
     """Whether the camera stands near enough for the day's water.
 

@@ -136,6 +136,7 @@ OF_A_SITE = {
     "set_up_marks": May.LEAD,
     "set_up_version_void": May.LEAD,
     "set_up_void": May.LEAD,
+    "set_up_optics": May.SEE,
     "runs": May.SEE,
     "run_new": May.RECORD,
     "run_plan": May.RECORD,

@@ -15,6 +15,7 @@ from survey.camera import (
     Water,
     against_visibility,
     distance_for_width_m,
+    distance_for_width_paraxial_m,
     field_of_view_in_air_deg,
     field_of_view_in_water_deg,
     field_of_view_paraxial_deg,
@@ -188,6 +189,8 @@ def test_a_wanted_width_comes_back_from_its_distance(camera, distance_m):
     width_m = footprint(camera, distance_m).width_m
 
     assert distance_for_width_m(camera, width_m) == pytest.approx(distance_m, rel=1e-9)
+    rule_m = footprint_paraxial(camera, distance_m).width_m
+    assert distance_for_width_paraxial_m(camera, rule_m) == pytest.approx(distance_m, rel=1e-9)
 
 
 @given(focal_mm=focal_lengths_mm, water=waters)
@@ -333,6 +336,7 @@ def test_in_water_without_visibility_every_camera_is_too_far():
         lambda: footprint_paraxial(of_36_mm(28.0), math.inf),
         lambda: distance_for_width_m(of_36_mm(28.0), 0.0),
         lambda: distance_for_width_m(of_36_mm(28.0, pupil_behind_port_m=0.1), 0.1),
+        lambda: distance_for_width_paraxial_m(of_36_mm(28.0, pupil_behind_port_m=0.1), 0.1),
         lambda: field_of_view_in_water_deg(180.0),
         lambda: field_of_view_in_air_deg(36.0, 0.0),
         lambda: hyperfocal_mm(50.0, 0.0, 0.03),
