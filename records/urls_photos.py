@@ -8,6 +8,7 @@ from records.views import (
     cards,
     frames,
     optics,
+    photo_points,
     photographs,
     run_plans,
     runs,
@@ -82,6 +83,11 @@ photos = [
     ),
     path(
         "s/<slug:season_code>/photos/<uuid:photo_id>/stand", frames.frame_stand, name="frame_stand"
+    ),
+    path(
+        "s/<slug:season_code>/photos/<uuid:photo_id>/points",
+        photo_points.photo_points,
+        name="photo_points",
     ),
     path(
         "s/<slug:season_code>/photos/<uuid:photo_id>/leave-out",

@@ -117,7 +117,7 @@ def make_card(run: PhotoRun, dive: Dive | None = None, **fields: Any) -> Card:
 def make_frame(card: Card, station: int, row: int = 1, **fields: Any) -> Frame:
     """An accepted frame on its station, counted in the coverage."""
     run = card.run
-    photograph = make_photograph(run.season, kind=PhotoKind.FRAME, dive=card.dive)
+    photograph = make_photograph(run.season, kind=PhotoKind.FRAME, dive=card.dive, stage=run.stage)
     stands_on = run.rows.get(order=row)
     frame = Frame.objects.create(
         **{

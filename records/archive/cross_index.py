@@ -148,13 +148,12 @@ class _Held:
             single = single.exclude(picture__finds__find__restriction__in=hidden)
         found = self._gather(single, "n")
         frames = FrameOnSquare.objects.filter(
-            frame__photograph__season=self.viewer.season,
-            frame__photograph__voided_at=None,
+            frame__photograph__in=single,
             frame__is_kept=True,
             square__grid__in=self.grids,
         )
         for square, stage, n in frames.values_list(
-            "square_id", "frame__card__run__stage_id", "frame__photograph__n"
+            "square_id", "frame__photograph__stage_id", "frame__photograph__n"
         ):
             found[square, stage].append(n)
         return found

@@ -22,7 +22,7 @@ from records.refusals import Refused
 from records.verbs.placing import MarkEntry
 from records.verbs.set_up_versions import BaseEntry
 
-MOST_POINTS = 12
+MOST_POINTS = 16
 CORNERS: Mapping[str, Any] = {
     "c0": _("lower left"),
     "c1": _("lower right"),

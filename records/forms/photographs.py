@@ -160,14 +160,14 @@ class FrameStandsForm(forms.Form):
 
     def __init__(self, *args: Any, frame: Frame, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        run = frame.card.run
+        run = frame.run
         place: Any = self.fields["place"]
         place.choices = [(n, run.station_words(n)) for n in range(len(run.stations))]
 
     @staticmethod
     def seen(frame: Frame) -> dict[str, Any]:
         return {
-            "place": frame.card.run.places.get((frame.row_id, frame.station)),
+            "place": frame.run.places.get((frame.row_id, frame.station)),
             "foot_x_m": frame.foot_x_m,
             "foot_y_m": frame.foot_y_m,
             "version": frame.version,

@@ -58,7 +58,7 @@ def verdict_of(run: PhotoRun, opinion: Opinion | None = None) -> RunVerdict | No
     stations = [outline for row in run.rows.all() for outline in row.outlines(run.set_up.placement)]
     under = _squares_under(run, stations)
     frames = _kept_on(run, under)
-    if not any(frame.card.run_id == run.pk for frame in frames):
+    if not any(_is_of(run, frame) for frame in frames):
         return None
     wanted = _wanted(run, under)
     taken = [_taken(run, frame, opinion) for frame in frames]
@@ -100,7 +100,7 @@ def _wanted(run: PhotoRun, under: list[Square]) -> list[Square]:
 
 def _kept_on(run: PhotoRun, squares: list[Square]) -> list[Frame]:
     """Of the run itself, and of the same surface from elsewhere."""
-    here = Q(card__run=run) | Q(on_squares__square__in=squares, card__run__stage=run.stage)
+    here = Q(card__run=run) | Q(on_squares__square__in=squares, photograph__stage=run.stage)
     return list(
         Frame.objects.filter(here, is_kept=True, photograph__voided_at=None)
         .select_related("placement", "photograph__season", "card")
@@ -109,12 +109,16 @@ def _kept_on(run: PhotoRun, squares: list[Square]) -> list[Frame]:
     )
 
 
+def _is_of(run: PhotoRun, frame: Frame) -> bool:
+    """Not of another run, and no photograph placed by known points."""
+    return frame.card is not None and frame.card.run_id == run.pk
+
+
 def _taken(run: PhotoRun, frame: Frame, opinion: Opinion) -> judging.Taken:
     kept: Any = frame.placement
     outline = placing.covered_outline(placing.Placement(kept.h), kept.width_px, kept.height_px)
     off = opinion.moved.get(frame.pk, (0.0, 0.0))
-    mine = frame.card.run_id == run.pk
-    place = run.places.get((frame.row_id, frame.station)) if mine else None
+    place = run.places.get((frame.row_id, frame.station)) if _is_of(run, frame) else None
     return judging.Taken(place, outline + _array(off), frame.pk not in opinion.unfit)
 
 

@@ -154,10 +154,12 @@ class CardStep(Record):
 
 
 class Frame(Record):
-    """An accepted tower frame on its station."""
+    """What a photograph covers: an accepted tower frame on its station, or, without a card, a
+    photograph placed by known points. Its stage is the photograph's, its grid the placement's.
+    """
 
     photograph = models.OneToOneField(Photograph, on_delete=models.PROTECT, related_name="frame")
-    card = models.ForeignKey(Card, on_delete=models.PROTECT, related_name="frames")
+    card = models.ForeignKey(Card, on_delete=models.PROTECT, null=True, related_name="frames")
     row = models.ForeignKey(RunRow, on_delete=models.PROTECT, null=True, related_name="frames")
     station = models.PositiveSmallIntegerField(null=True)
     foot_x_m = models.FloatField(default=0)
@@ -181,6 +183,10 @@ class Frame(Record):
                 condition=Q(is_kept=True, placement__isnull=False)
                 | (Q(is_kept=False) & ~Q(left_out_reason="")),
             ),
+            models.CheckConstraint(
+                name="frame_without_a_card_has_no_station",
+                condition=Q(card__isnull=False) | Q(row=None, station=None),
+            ),
         ]
 
     @property
@@ -188,12 +194,20 @@ class Frame(Record):
         return self.photograph.season
 
     @property
-    def taken_at(self) -> datetime.datetime:
+    def stage(self) -> Any:
+        return self.photograph.stage
+
+    @property
+    def run(self) -> Any:
+        """Of a tower frame; what was taken off the tower has none."""
+        return self.card.run if self.card else None
+
+    @property
+    def taken_at(self) -> datetime.datetime | None:
         """By the camera's clock as it was corrected, else when its dive began."""
-        taken: datetime.datetime = (
-            self.photograph.picture.taken_at or self.card.dive.left_surface_at
-        )
-        return taken
+        dive = self.photograph.dive
+        by_camera: datetime.datetime | None = self.photograph.picture.taken_at
+        return by_camera or (dive.left_surface_at if dive else None)
 
 
 class FrameOnSquare(Record):

@@ -157,6 +157,13 @@ class Placement(Record):
         return 1000 * float(placing.metres_a_pixel(self.as_value, middle))
 
     @property
+    def mm_a_pixel_range(self) -> tuple[float, float]:
+        """The finest and the coarsest of its corners: they differ where it was taken aslant."""
+        corners = placing.picture_outline(self.width_px, self.height_px)
+        each = placing.metres_a_pixel(self.as_value, corners)
+        return 1000 * float(each.min()), 1000 * float(each.max())
+
+    @property
     def sigma_px(self) -> float | None:
         """σ̂ of one marked coordinate, px: √(vᵀv/(2n − 8)), from rms = √(vᵀv/n)."""
         if not self.degrees_of_freedom or self.rms_px is None:

@@ -148,8 +148,9 @@ class MethodState:
 
 
 def whole_percent(fraction: float) -> str:
-    """Rounded down, so that no share is told as reached before it is; a sliver is not told as 0."""
-    percent = int(fraction * 100)
+    """Rounded down, so that no share is told as reached before it is (a hair of arithmetic is
+    forgiven); a sliver is not told as 0."""
+    percent = int(fraction * 100 + 1e-6)
     return localize(percent) if percent or fraction <= 0 else _("under 1")
 
 

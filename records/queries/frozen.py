@@ -37,8 +37,8 @@ def square_bears_evidence_in(stage: Stage, square: Square) -> bool:
 
 
 def _recorded(**where: object) -> bool:
-    """By whatever names a square and its stage; a frame names its stage through its run."""
-    frames = {name.replace("stage", "frame__card__run__stage"): one for name, one in where.items()}
+    """By whatever names a square and its stage; a frame names its stage through its photograph."""
+    frames = {name.replace("stage", "frame__photograph__stage"): one for name, one in where.items()}
     return any(
         found.exists()
         for found in (

@@ -7,7 +7,7 @@ from django.utils.formats import localize
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from records.models import Mark, PlacedBy, Placement
+from records.models import Frame, Mark, Photograph, PlacedBy, Placement
 
 
 @dataclass(frozen=True)
@@ -61,6 +61,36 @@ def fit_told(placement: Placement) -> str:
         freedom,
     ) % {"px": one_figure(placement.sigma_px), "freedom": freedom}
     return f"{agree} {sigma}"
+
+
+def fit_of(frame: Frame) -> str:
+    return fit_told(frame.placement) if frame.placement else ""
+
+
+@dataclass(frozen=True)
+class PlacedTold:
+    """How a photograph lies on the grid."""
+
+    fit: str
+    finest_mm: str
+    coarsest_mm: str
+    marks: list[MarkTold]
+
+
+def placed_told(photograph: Photograph) -> PlacedTold | None:
+    """None where it is not placed, or left out."""
+    placements = Placement.objects.filter(frames__photograph=photograph)
+    placement = placements.prefetch_related("marks").first()
+    if placement is None:
+        return None
+    finest, coarsest = placement.mm_a_pixel_range
+    marks = sorted(placement.marks.all(), key=lambda one: one.made_at)
+    return PlacedTold(
+        fit_told(placement),
+        one_figure(finest),
+        one_figure(coarsest),
+        marks_told(placement, marks),
+    )
 
 
 def marks_told(placement: Placement, marks: Iterable[Mark]) -> list[MarkTold]:

@@ -32,6 +32,7 @@ from records.models import (
     SquareGoal,
     Verdict,
 )
+from records.queries.evidence import whole_percent
 from records.queries.squares import SquareState
 
 
@@ -117,6 +118,7 @@ def log_of(evidence: Evidence, names: Names) -> list[Event]:
         *_checks(evidence.checks, names),
         *_exceptions(evidence.exceptions, names),
         *_cards(evidence.frames, names),
+        *_placed(evidence.frames, names),
         *_photographs(evidence.photographs, names),
         *_finds(evidence.finds, names),
     ]
@@ -176,10 +178,11 @@ def _exceptions(exceptions: Iterable[SquareException], names: Names) -> Iterator
 
 
 def _cards(frames: Iterable[FrameOnSquare], names: Names) -> Iterator[Event]:
-    """The frames of one card together."""
-    card_of = attrgetter("frame.card")
-    in_order = sorted(frames, key=lambda one: (str(card_of(one).pk), one.frame.photograph.n))
-    for card, group in groupby(in_order, card_of):
+    """The tower frames of one card together."""
+    card_of = attrgetter("frame.card_id")
+    of_cards = [one for one in frames if one.frame.card_id is not None]
+    in_order = sorted(of_cards, key=lambda one: (str(card_of(one)), one.frame.photograph.n))
+    for _card, group in groupby(in_order, card_of):
         on_square = list(group)
         numbers = [str(one.frame.photograph.n) for one in on_square]
         words = ngettext(
@@ -189,7 +192,17 @@ def _cards(frames: Iterable[FrameOnSquare], names: Names) -> Iterator[Event]:
         ) % {"n": len(on_square)}
         first = min(on_square, key=attrgetter("frame.made_at")).frame
         note = _("photographs %(numbers)s") % {"numbers": ", ".join(numbers)}
-        yield Event(first.made_at, words, names.by(first), note, card.dive)
+        yield Event(first.made_at, words, names.by(first), note, first.photograph.dive)
+
+
+def _placed(frames: Iterable[FrameOnSquare], names: Names) -> Iterator[Event]:
+    """Photographs that are no tower frames, placed by known points."""
+    for one in frames:
+        if one.frame.card_id is None:
+            photograph = one.frame.photograph
+            said = {"n": photograph.n, "share": whole_percent(one.fraction)}
+            words = _("Photograph %(n)s placed by known points: it covers %(share)s %%") % said
+            yield Event(one.made_at, words, names.by(one), "", photograph.dive)
 
 
 def _photographs(photographs: Iterable[Photograph], names: Names) -> Iterator[Event]:

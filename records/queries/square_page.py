@@ -106,5 +106,7 @@ def _known(evidence: Evidence, holes: list[dict[str, Any]]) -> Known:
         holes=[Hole(one["area_m2"], one["where"]) for one in holes],
         bearing_deg=None if grid.is_upright else grid.bearing_deg,
         drawn_on=frozenset(one.dive.n for one in standing if one.dive),
-        photographed_on=frozenset(one.frame.card.dive.n for one in evidence.frames),
+        photographed_on=frozenset(
+            dive.n for one in evidence.frames if (dive := one.frame.photograph.dive)
+        ),
     )

@@ -121,10 +121,12 @@ def frames_on(square: Square, stage: Stage, seen: Any) -> list[FrameOnSquare]:
         .filter(
             square=square,
             frame__is_kept=True,
-            frame__card__run__stage=stage,
+            frame__photograph__stage=stage,
             frame__photograph__voided_at=None,
             frame__photograph__picture__in=seen,
         )
-        .select_related("frame__photograph__season", "frame__row", "frame__card__dive__season")
+        .select_related(
+            "frame__photograph__season", "frame__photograph__dive__season", "frame__row"
+        )
         .order_by("frame__photograph__n")
     )

@@ -32,7 +32,9 @@ def outline_of(placement: Placement) -> FloatArray:
 def frame_lies_on(frame: Frame) -> set[Square]:
     """Rewrite which existing squares the frame touches, and how much of each; returns them."""
     frame.on_squares.all().delete()
-    return frames_lie_on(frame.card.run.grid, [frame])
+    if frame.placement is None or frame.placement.grid is None:
+        return set()
+    return frames_lie_on(frame.placement.grid, [frame])
 
 
 def frames_lie_on(grid: Grid, frames: Sequence[Frame]) -> set[Square]:
@@ -93,7 +95,7 @@ def kept_placements(stage: Stage, squares: Iterable[Square]) -> list[Placement]:
     frames = Frame.objects.filter(
         on_squares__square__in=list(squares),
         is_kept=True,
-        card__run__stage=stage,
+        photograph__stage=stage,
         photograph__voided_at=None,
     )
     return list(Placement.objects.filter(frames__in=frames).distinct().order_by("pk"))
@@ -112,7 +114,7 @@ def recount(season: Season) -> int:
     """Rebuild the season's coverage from its frames; returns how many squares."""
     counted = 0
     for stage in season.stages.all():
-        frames = Frame.objects.filter(card__run__stage=stage, is_kept=True)
+        frames = Frame.objects.filter(photograph__stage=stage, is_kept=True)
         squares = set(Square.objects.filter(frames__frame__in=frames))
         squares |= set(Square.objects.filter(coverages__stage=stage))
         recount_squares(stage, squares)

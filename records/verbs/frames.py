@@ -21,8 +21,7 @@ def stand_frame(
 ) -> Frame:
     """Onto another station of its run, or a little off it; its number stays as it was given."""
     frame = _standing(frame, seen_version)
-    if row.run_id != frame.card.run_id or station not in row.numbers:
-        raise Refused(_("The run has no such station."), field="station")
+    _demand_station(frame, row, station)
     if not frame.is_kept:
         raise Refused(_("This frame is left out. Use it again first."))
     return _stood(frame, row, station, foot_m)
@@ -55,8 +54,7 @@ def use_frame(
     frame = _standing(frame, seen_version)
     if frame.is_kept:
         raise Conflict(_("This frame is used already."))
-    if row.run_id != frame.card.run_id or station not in row.numbers:
-        raise Refused(_("The run has no such station."), field="station")
+    _demand_station(frame, row, station)
     frame.is_kept, frame.left_out_reason = True, ""
     return _stood(frame, row, station, foot_m)
 
@@ -65,6 +63,13 @@ def _standing(frame: Frame, seen_version: int | None) -> Frame:
     row = current(Frame, frame.pk, seen_version)
     demand_standing(row.photograph)
     return row
+
+
+def _demand_station(frame: Frame, row: RunRow, station: int) -> None:
+    if frame.card is None:
+        raise Refused(_("This photograph was taken off the tower. Place it by known points."))
+    if row.run_id != frame.card.run_id or station not in row.numbers:
+        raise Refused(_("The run has no such station."), field="station")
 
 
 def _stood(frame: Frame, row: RunRow, station: int, foot_m: tuple[float, float]) -> Frame:
@@ -79,5 +84,5 @@ def _stood(frame: Frame, row: RunRow, station: int, foot_m: tuple[float, float])
 def _laid_anew(frame: Frame) -> Frame:
     touched = {one.square for one in frame.on_squares.select_related("square__grid")}
     frame.save()
-    recount_squares(frame.card.run.stage, touched | frame_lies_on(frame))
+    recount_squares(frame.stage, touched | frame_lies_on(frame))
     return frame

@@ -84,6 +84,15 @@ def edit_photograph(
         said = {name: said[name] for name in ("subject", "facing", "scale_words", "photographer")}
     elif entry.kind == PhotoKind.FRAME:
         raise Refused(_("Tower frames come in with their card."), field="kind")
+    elif entry.stage != row.stage and Frame.objects.filter(photograph=row, is_kept=True).exists():
+        raise Refused(
+            _(
+                "This photograph is placed by known points and counts in %(stage)s. Place it anew "
+                "in the other stage, or leave it out first."
+            )
+            % {"stage": row.stage},
+            field="stage",
+        )
     for name, value in said.items():
         setattr(row, name, value)
     return save_in_words(row)
@@ -93,13 +102,13 @@ def edit_photograph(
 def void_photograph(photograph: Photograph, reason: str) -> Photograph:
     """The number stays. What a frame covered is counted again without it."""
     row = _standing(photograph, None)
-    frame = Frame.objects.filter(photograph=row).select_related("card__run__stage").first()
+    frame = Frame.objects.filter(photograph=row).first()
     if frame is not None:
         demand_open(row.season, UNTIL_FIELDWORK_CLOSED)
     void(row, reason)
-    if frame is not None:
+    if frame is not None and row.stage is not None:
         touched = {one.square for one in frame.on_squares.select_related("square__grid")}
-        recount_squares(frame.card.run.stage, touched)
+        recount_squares(row.stage, touched)
     _void_picture(row.picture, reason)
     return row
 

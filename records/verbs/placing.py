@@ -1,28 +1,40 @@
 """Placements: immutable rows; a new one replaces, and coverage follows in the transaction."""
 
 import datetime
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
+from uuid import UUID, uuid4
 
 from django.utils.translation import gettext as _
 
+from records.acting import acting_account
 from records.models import (
     Card,
     Frame,
     Grid,
     Mark,
+    Photograph,
+    PhotoKind,
     PhotoRun,
     Picture,
     PlacedBy,
     Placement,
     RunRow,
+    Square,
+    Stage,
     version_at,
 )
-from records.permissions import May
-from records.refusals import Refused, in_words
+from records.permissions import May, demand
+from records.refusals import Refused, Stale, in_words
 from records.verbs.coverage import frame_lies_on, recount_squares
-from records.verbs.guard import UNTIL_FIELDWORK_CLOSED, current, verb
+from records.verbs.guard import (
+    UNTIL_FIELDWORK_CLOSED,
+    current,
+    demand_standing,
+    made_before,
+    verb,
+)
 from records.verbs.many import make_many
 from survey import placement as placing
 from survey.errors import Unfit
@@ -150,12 +162,84 @@ def on_station(
 
 
 @verb(May.RECORD, UNTIL_FIELDWORK_CLOSED)
-def place_frame_by_marks(frame: Frame, marks: Sequence[MarkEntry], seen_version: int) -> Frame:
-    """Replace a frame's placement by one from four or more marks on the grid."""
+def place_frame_by_marks(
+    frame: Frame, marks: Sequence[MarkEntry], seen_version: int, id: UUID | None = None
+) -> Frame:
+    """Replace a tower frame's placement by one from four or more marks on its run's grid."""
+    if id is not None and made_before(Placement, id) is not None:
+        return frame
     frame = current(Frame, frame.pk, seen_version)
-    touched = {one.square for one in frame.on_squares.select_related("square")}
-    grid = frame.card.run.grid
-    frame.placement = placed_by_marks(frame.photograph.picture, grid, marks)
-    frame.save()
-    recount_squares(frame.card.run.stage, touched | frame_lies_on(frame))
+    demand_standing(frame.photograph)
+    _use_again(frame)
+    frame.placement = kept_by_marks(
+        frame.photograph.picture, marks, grid=frame.run.grid, id=id or uuid4()
+    )
+    _lay(frame, {frame.stage: _squares_under(frame)})
     return frame
+
+
+@dataclass(frozen=True)
+class PointsEntry:
+    """Where a photograph that is no tower frame lies, and in which stage it counts."""
+
+    grid: Grid
+    stage: Stage
+    marks: Sequence[MarkEntry]
+
+
+@verb(May.RECORD, UNTIL_FIELDWORK_CLOSED)
+def place_photograph_by_marks(
+    photograph: Photograph, entry: PointsEntry, id: UUID, seen_version: int = 0
+) -> Frame:
+    """It then counts in the coverage like a tower frame. `seen_version` of its frame, or 0.
+
+    Placed before, it is placed anew; left out, a lead uses it again.
+    """
+    row = current(Photograph, photograph.pk, None)
+    frame: Frame | None = Frame.objects.select_for_update().filter(photograph=row).first()
+    if made_before(Placement, id) is not None and frame is not None:
+        return frame
+    if frame is not None and frame.version != seen_version:
+        raise Stale(frame, seen_version)
+    demand_standing(row)
+    _demand_placeable(row, entry)
+    former = {row.stage: _squares_under(frame)} if frame and row.stage else {}
+    if row.stage != entry.stage:
+        row.stage = entry.stage
+        row.save()
+    frame = frame or Frame(photograph=row)
+    frame.photograph = row
+    _use_again(frame)
+    frame.placement = kept_by_marks(row.picture, entry.marks, grid=entry.grid, id=id)
+    _lay(frame, former)
+    return frame
+
+
+def _demand_placeable(photograph: Photograph, entry: PointsEntry) -> None:
+    season = photograph.season
+    if photograph.kind == PhotoKind.FRAME:
+        raise Refused(_("A tower frame lies on the grid of its run, in its run's stage."))
+    if entry.grid.site_id != season.site_id or entry.grid.is_voided:
+        raise Refused(_("Grid and photograph must belong to this site."), field="grid")
+    if entry.stage.season_id != season.pk or entry.stage.is_voided:
+        raise Refused(_("This stage belongs to another season."), field="stage")
+
+
+def _use_again(frame: Frame) -> None:
+    """What a lead left out is not brought back by others."""
+    if not frame.is_kept:
+        demand(acting_account(), frame.season.site, May.LEAD)
+        frame.is_kept, frame.left_out_reason = True, ""
+
+
+def _squares_under(frame: Frame) -> set[Square]:
+    return {one.square for one in frame.on_squares.select_related("square__grid")}
+
+
+def _lay(frame: Frame, former: Mapping[Stage, set[Square]]) -> None:
+    """Save, and count what it covers now and what it covered, be it in another stage."""
+    touched = {stage: set(squares) for stage, squares in former.items()}
+    frame.save()
+    touched.setdefault(frame.stage, set()).update(frame_lies_on(frame))
+    for stage in sorted(touched, key=lambda one: str(one.pk)):
+        recount_squares(stage, touched[stage])

@@ -146,7 +146,11 @@ def _laid_by(season: Season, set_up: TowerSetUp) -> list[Frame]:
     )
     return list(
         frames.select_related(
-            "photograph__picture__file", "card__run__grid", "card__run__stage", "card__dive", "row"
+            "photograph__picture__file",
+            "photograph__dive",
+            "card__run__grid",
+            "card__run__stage",
+            "row",
         ).order_by("pk")
     )
 
@@ -155,7 +159,7 @@ def _anew(frame: Frame, version: Placement) -> Placement:
     assert frame.row is not None  # it was laid by its station
     assert frame.station is not None
     foot_m = frame.foot_x_m, frame.foot_y_m
-    run, picture = frame.card.run, frame.photograph.picture
+    run, picture = frame.run, frame.photograph.picture
     return on_station(run, version, picture, frame.row, frame.station, foot_m)
 
 
@@ -164,10 +168,10 @@ def _cover_anew(frames: list[Frame]) -> None:
     before = FrameOnSquare.objects.filter(frame__in=frames)
     touched: dict[Stage, set[Square]] = {}
     for one in before.select_related("square__grid", "frame__card__run__stage"):
-        touched.setdefault(one.frame.card.run.stage, set()).add(one.square)
+        touched.setdefault(one.frame.run.stage, set()).add(one.square)
     before.delete()
-    for run in {frame.card.run for frame in frames}:
-        of_run = [frame for frame in frames if frame.card.run == run]
+    for run in {frame.run for frame in frames}:
+        of_run = [frame for frame in frames if frame.run == run]
         touched.setdefault(run.stage, set()).update(frames_lie_on(run.grid, of_run))
     for stage in sorted(touched, key=lambda one: str(one.pk)):
         recount_squares(stage, touched[stage])

@@ -32,6 +32,8 @@ def frame_stand(request: PageRequest, photo_id: UUID) -> HttpResponse:
     """Put a frame where it really stood; one that was left out is used again."""
     open_forms_only(request)
     frame = frame_here(request, photo_id)
+    if frame.card is None:
+        raise Http404  # it stood on no tower
     form = FrameStandsForm(typed_in(request), frame=frame, initial=FrameStandsForm.seen(frame))
     page = FormPage(
         title=frame.photograph.number,
@@ -42,7 +44,7 @@ def frame_stand(request: PageRequest, photo_id: UUID) -> HttpResponse:
     )
 
     def act(said: dict[str, Any]) -> Frame:
-        row, station = frame.card.run.stations[said["place"]]
+        row, station = frame.run.stations[said["place"]]
         foot_m = float(said["foot_x_m"]), float(said["foot_y_m"])
         if not frame.is_kept:
             return use_frame(frame, row, station, foot_m, seen_version=said["version"])

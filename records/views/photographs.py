@@ -3,7 +3,6 @@
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Prefetch
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -13,11 +12,11 @@ from records.forms.people import ReasonForm
 from records.forms.photographs import NewPhotographForm, PhotographForm
 from records.forms.saving import save_or_explain
 from records.intake.pictures import bring_in_picture
-from records.models import Photograph, PhotoKind, Picture, Square
+from records.models import Photograph, PhotoKind, Picture
 from records.permissions import May
 from records.queries.changes import entries
-from records.queries.evidence import whole_percent
-from records.queries.photographs import photographs_for
+from records.queries.marks import placed_told
+from records.queries.photographs import is_placeable, photographs_for, stands_on
 from records.queries.pictures import why_unmade
 from records.refusals import Refused
 from records.verbs.photographs import (
@@ -45,24 +44,18 @@ def photo(request: PageRequest, photo_id: UUID) -> HttpResponse:
     shown = photo_here(request, photo_id)
     page = {
         "photograph": shown,
-        "stands_on": _stands_on(shown),
+        "stands_on": stands_on(shown),
+        "placed": placed_told(shown),
         "unmade": why_unmade(shown.picture),
         "history": entries(shown) if request.may(May.RECORD) else [],
         "may_record": request.may(May.RECORD),
         "may_mend": may_until_deposited(request, May.RECORD),
         "may_lead": may_until_deposited(request, May.LEAD),
         "may_move": may_still(request, May.LEAD),
+        "may_place": may_still(request, May.RECORD)
+        and is_placeable(shown, may_lead=request.may(May.LEAD)),
     }
     return render(request, "photos/photo.html", page)
-
-
-def _stands_on(photograph: Photograph) -> list[Any]:
-    frame = getattr(photograph, "frame", None)
-    if frame is None:
-        return []
-    labelled = Prefetch("square", Square.objects.labelled())
-    squares = frame.on_squares.prefetch_related(labelled).order_by("-fraction")
-    return [(one.square, whole_percent(one.fraction)) for one in squares]
 
 
 @season_page("GET", "HEAD", "POST", may=May.RECORD, place="pictures")

@@ -38,6 +38,7 @@ window.markingDesk = (root, host) => {
   // What one sees ----------------------------------------------------------------------------------
 
   function handles() {
+    if (!picture.clientWidth) return;
     part("handles").replaceChildren(...host.points().map(handle).filter(Boolean));
   }
 
@@ -188,7 +189,9 @@ window.markingDesk = (root, host) => {
 
   picture.style.aspectRatio = `${width} / ${height}`;
   for (const desk of root.querySelectorAll("[data-desk]")) desk.hidden = false;
-  new ResizeObserver(() => host.drawn()).observe(picture);
+  new ResizeObserver(() => {
+    if (picture.clientWidth) host.drawn(); // a page that was replaced has none
+  }).observe(picture);
   return {
     width,
     height,

@@ -11,7 +11,7 @@ from playwright.sync_api import expect
 from records.acting import acting_as
 from records.intake.pictures import bring_in_picture
 from records.jobs import _claim, perform
-from records.models import Job, JobState, Role
+from records.models import Job, JobState, Role, SquareCoverage
 from survey.placement import to_plane
 from tests.browser.conftest import (
     PHONE,
@@ -20,8 +20,8 @@ from tests.browser.conftest import (
     assert_reflows,
     assert_touchable,
 )
-from tests.factory import make_member, make_season
-from tests.factory_pictures import make_tower_set_up
+from tests.factory import make_goal, make_grid, make_member, make_season, make_square, make_stage
+from tests.factory_pictures import make_photograph, make_tower_set_up
 
 pytestmark = [pytest.mark.slow, pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -135,3 +135,29 @@ def test_the_base_of_a_set_up_is_marked_once(page, season, lead, live_server):
     assert placed.rms_mm < 1.0  # half a pixel of taps is 0.6 mm here; keys move by whole ones
     assert to_plane(placed.as_value, [600, 400]) == pytest.approx([0, 0], abs=0.001)
     assert_holds(page)
+
+
+def test_a_photograph_is_placed_by_the_corners_of_its_square(page, season, lead, live_server):
+    grid, stage = make_grid(season.site, first_column="K", first_row="7"), make_stage(season)
+    squares = [make_square(grid, column) for column in range(2)]
+    make_goal(stage, squares[0])
+    with acting_as(lead):
+        picture = bring_in_picture(season, BytesIO(frame()), "shot.png")
+    shot = make_photograph(season, picture=picture, square=squares[0], stage=stage)
+    work_off()
+    page.goto(live_server.url + reverse("photo", args=[season.code, shot.pk]))
+    page.get_by_role("link", name="Place it by known points").click()
+    work_off()
+    expect(page.locator("[data-said]")).to_contain_text("0 marked", timeout=15_000)
+    for place in BASE_CM:  # K7 is as large as the base was
+        tap(page, *pixel(*place))
+    page.get_by_label("Squares or finds").fill("L7")
+    page.get_by_role("button", name="Put them on the list").click()
+    expect(page.locator("[data-picks] button")).to_have_count(6)
+    assert_holds(page)
+    page.get_by_role("button", name="Place it", exact=True).click()
+
+    expect(page.locator("body")).to_contain_text("is placed. Four points always fit")
+    assert SquareCoverage.objects.get(square=squares[0]).fraction > 0.98
+    page.goto(live_server.url + reverse("shed", args=[season.code]))
+    expect(page.locator(".kept")).to_have_count(0)  # no draft is left behind

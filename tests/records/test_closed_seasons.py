@@ -102,6 +102,7 @@ UNTIL = {
     "pictures.turn_picture": UNTIL_DEPOSITED,
     "pictures.want_shown": ALWAYS,  # what was recorded stays to be seen
     "placing.place_frame_by_marks": UNTIL_FIELDWORK_CLOSED,
+    "placing.place_photograph_by_marks": UNTIL_FIELDWORK_CLOSED,
     # cards and frames; photographs that are no frames stay open, which their own tests try
     "cards.begin_card": UNTIL_FIELDWORK_CLOSED,
     "cards.note_listing": UNTIL_FIELDWORK_CLOSED,

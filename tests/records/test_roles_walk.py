@@ -158,6 +158,7 @@ OF_A_SITE = {
     "photo_new": May.RECORD,
     "photo_edit": May.RECORD,
     "photo_void": May.LEAD,
+    "photo_points": May.RECORD,
     "frame_stand": May.LEAD,
     "frame_leave_out": May.LEAD,
     "dive_slate": May.RECORD,
