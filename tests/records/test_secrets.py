@@ -6,6 +6,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from records.archive.registers import REGISTERS
 from records.models import Audience, Released, Role
 from tests import factory
 from tests.records.walking import (
@@ -37,6 +38,11 @@ def pages_of(world: World, role: str):
         answer = client.get(address(pattern, world))
         if answer.status_code == 200 and not answer.streaming:
             yield pattern.name, answer.content.decode("utf-8", "replace").replace(account.name, "")
+    for name in REGISTERS:
+        shown = client.get(reverse("register", args=[world.season.code, name]))
+        file = client.get(reverse("register_file", args=[world.season.code, name, "archive"]))
+        for content in (shown.content, file.getvalue()):
+            yield f"register {name}", content.decode().replace(account.name, "")
 
 
 def told(world: World, role: str, secrets: set[str]) -> set[tuple[str, str]]:
@@ -68,6 +74,12 @@ def test_restricted_finds_stand_on_no_page_of_readers_and_crew(world, role):
 @pytest.mark.parametrize("role", [Role.LEAD, Role.DIRECTOR])
 def test_leads_and_the_director_see_restricted_finds(world, role):
     assert ("finds", "Secretbones") in told(world, role, RESTRICTED)
+
+
+def test_crew_see_the_places_that_divers_told_in_words(world):
+    shown = told(world, Role.CREW, PLACES_IN_WORDS)
+
+    assert {("dive", "Secretspot"), ("register dives", "Secretspot")} <= shown
 
 
 def test_crew_do_not_see_where_on_the_earth_the_site_lies(world):

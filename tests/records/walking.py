@@ -13,7 +13,7 @@ from django.urls import URLPattern, get_resolver, reverse
 
 from records.acting import acting_as
 from records.intake.windows import GridWindow
-from records.models import Dive, FindPicture, Role, SquareGoal, SupervisorShift
+from records.models import Dive, DiveTask, FindPicture, Role, SquareGoal, SupervisorShift
 from records.verbs.find_entry import FixEntry
 from records.verbs.find_pictures import ShotEntry, add_find_picture
 from records.verbs.fixes import fix_by_offsets
@@ -121,6 +121,9 @@ def _record_a_day(season: Any, diver: Any) -> Dive:
     SupervisorShift.objects.create(day=day, name="Secretsupervisor", from_time=datetime.time(8))
     dive = factory.make_dive(day)
     factory.make_dive_member(dive, diver)
+    DiveTask.objects.create(
+        dive=dive, method="other", outcome="done", where_in_words="the bower, Secretspot"
+    )
     return dive
 
 

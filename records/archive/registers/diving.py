@@ -81,12 +81,24 @@ def _team(dive: Dive) -> Value:
 
 
 def _work(dive: Dive) -> Value:
-    """Squares of one stage, work and outcome together: "drawing done: R8, S8 (As found)"."""
+    return _told(dive, with_places=True)
+
+
+def _work_on_squares(dive: Dive) -> Value:
+    return _told(dive, with_places=False)
+
+
+def _told(dive: Dive, *, with_places: bool) -> str:
+    """Squares of one stage, work and outcome together: "drawing done: R8, S8 (As found)".
+
+    Places in words may tell a position: they are for those who dive there.
+    """
     together: dict[tuple[str, str, str], list[str]] = {}
     for task in dive.tasks.all():
         said = (str(task.get_method_display()), str(task.get_outcome_display()))
         stage = f" ({task.stage})" if task.stage else ""
-        where = task.square.label if task.square else task.where_in_words
+        off_grid = task.where_in_words if with_places else _("off the grid")
+        where = task.square.label if task.square else str(off_grid)
         together.setdefault((*said, stage), []).append(where)
     return "; ".join(
         f"{method} {outcome}: {', '.join(squares)}{stage}"
@@ -115,7 +127,8 @@ DIVES = Register(
         Column("water_c", _("Water"), get("water_temperature_c"), "water_temperature_c"),
         Column("purpose", _("Purpose"), shown("purpose"), "purpose"),
         Column("team", _("Team"), _team),
-        Column("work", _("Work"), _work),
+        Column("work", _("Work"), _work, seen_by=those_who_record),
+        Column("work", _("Work"), _work_on_squares, seen_by=lambda v: not v.sees_people),
         Column("remarks", _("Remarks"), get("remarks"), seen_by=those_who_record),
         Column("void", _("Void because"), get("void_reason")),
     ),
