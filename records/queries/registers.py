@@ -53,17 +53,20 @@ class Heading:
     is_number: bool
     query: str
     sorted: str
+    is_used: bool
 
 
-def headings(columns: list[Column], asked: Asked) -> list[Heading]:
+def headings(columns: list[Column], asked: Asked, rows: list["Row"]) -> list[Heading]:
+    """`is_used`: by a row of this page; paper has no width for columns that nothing stands in."""
     return [
         Heading(
             label=column.heading,
             is_number=column.is_number,
             query=asked.turned(column.key) if column.order else "",
             sorted=_sorted(column, asked.order),
+            is_used=any(row.cells[place].is_used for row in rows),
         )
-        for column in columns
+        for place, column in enumerate(columns)
     ]
 
 
@@ -78,6 +81,10 @@ class Cell:
     value: Any
     is_number: bool
     url: str = ""
+
+    @property
+    def is_used(self) -> bool:
+        return self.value is not None and self.value != ""
 
     @property
     def is_words(self) -> bool:

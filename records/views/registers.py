@@ -31,13 +31,14 @@ def register_called(name: str) -> Register:
 def register(request: PageRequest, name: str) -> HttpResponse:
     chosen, viewer = register_called(name), viewer_of(request)
     asked = asked_of(request.GET, chosen)
-    rows = chosen.selected(viewer, **asked.selection())
-    pages = Paginator(rows, ROWS_A_PAGE).get_page(request.GET.get("page"))
+    selected = chosen.selected(viewer, **asked.selection())
+    pages = Paginator(selected, ROWS_A_PAGE).get_page(request.GET.get("page"))
     columns = chosen.columns_for(viewer)
+    rows = shown_rows(pages.object_list, columns, chosen, request.season)
     page = {
         "register": chosen,
-        "headings": headings(columns, asked),
-        "rows": shown_rows(pages.object_list, columns, chosen, request.season),
+        "headings": headings(columns, asked, rows),
+        "rows": rows,
         "pages": pages,
         "asked": asked,
         "may_search": chosen.searched_by(viewer),

@@ -6,6 +6,7 @@ import re
 import pytest
 from django.urls import reverse
 
+from records.archive.registers import REGISTERS
 from records.models import Role
 from tests.browser.conftest import PHONE, TABLET, assert_accessible, assert_reflows
 from tests.browser.pseudo_locale import spoken, stretched
@@ -83,6 +84,20 @@ def test_every_page_holds_with_longer_words_and_decimal_commas(
             assert watch.remaining() == [], name
         page.goto(f"{live_server.url}{reverse('shed', args=[world.season.code])}")
         assert stretched("Season") in page.locator("nav").inner_text()
+
+
+def test_no_column_of_a_register_falls_off_the_printed_page(page, live_server, world):
+    """On A4 across, less its margins of 12 mm: 273 mm at 96 px an inch."""
+    sign_in(page, live_server, director_of(world))
+    page.emulate_media(media="print")
+    page.set_viewport_size({"width": 1031, "height": 703})
+    for name in REGISTERS:
+        register = reverse("register", args=[world.season.code, name])
+        page.goto(f"{live_server.url}{register}")
+        table = page.locator(".register table").bounding_box()
+        assert table["x"] + table["width"] <= 1031, name
+        warned = page.locator(".caution").count() == 1
+        assert warned == (name in {"days", "dives", "finds"}), name
 
 
 def test_the_stretched_language_keeps_the_places_in_a_text():
