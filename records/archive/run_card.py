@@ -1,10 +1,8 @@
 """The card of a run for the slate: its rows with boxes to tick, its settings, its first frames,
-and on a sheet of its own the run's board, to be photographed before the first station."""
+and the boards that are photographed with it: of the run, and where its rows begin and end."""
 
-import io
 from typing import Any
 
-import segno
 from django.utils import formats
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -12,6 +10,7 @@ from django.utils.translation import ngettext
 from records.archive.typeset import typeset
 from records.models import PhotoRun, RunRow
 from records.queries.verdict import VerdictShown
+from survey.markers import Kind, code_for, marker_modules
 
 ARROWS = {0: "→", 90: "↑", 180: "←", 270: "↓"}
 
@@ -23,6 +22,23 @@ def run_card_pdf(run: PhotoRun) -> bytes:
 def again_card_pdf(run: PhotoRun, verdict: VerdictShown) -> bytes:
     """The same for the stations that are shot again, and why."""
     return typeset("run-card.typ", _again(run, verdict))
+
+
+def row_boards_pdf(run: PhotoRun) -> bytes:
+    return typeset("row-boards.typ", row_boards_of(run))
+
+
+def row_boards_of(run: PhotoRun) -> dict[str, Any]:
+    """A sheet a row; they serve every run that has as many rows."""
+    return {
+        "title": _("Row boards"),
+        "sheets": [
+            [_board(Kind.ROW_BEGINS, row.order), _board(Kind.ROW_ENDS, row.order)]
+            for row in run.in_order
+        ],
+        "words": _words()
+        | {"photograph": _("Photograph it whole and legible, on no station, as the row does so.")},
+    }
 
 
 def _again(run: PhotoRun, verdict: VerdictShown) -> dict[str, Any]:
@@ -37,11 +53,6 @@ def _again(run: PhotoRun, verdict: VerdictShown) -> dict[str, Any]:
     return card_of(run) | {"title": title, "rows": rows, "count": count, "note": verdict.sentence}
 
 
-def board_code(run: PhotoRun) -> str:
-    """What the code on a run's board says."""
-    return f"RUN:{run.pk.hex.upper()}"
-
-
 def card_of(run: PhotoRun) -> dict[str, Any]:
     stations = len(run.stations)
     return {
@@ -54,15 +65,28 @@ def card_of(run: PhotoRun) -> dict[str, Any]:
         "first": [_("Run board"), _("Colour card at depth"), _("Square tag, legible")],
         "rows": [_row(row) for row in run.in_order],
         "note": run.note,
-        "code": code_svg(run),
+        "code": code_svg(Kind.RUN, run.board_number),
+        "board": _("Run board %(n)d") % {"n": run.board_number},
         "words": _words(),
     }
 
 
-def code_svg(run: PhotoRun) -> str:
-    drawn = io.BytesIO()
-    segno.make(board_code(run), error="q", micro=False).save(drawn, kind="svg", border=4)
-    return drawn.getvalue().decode()
+def code_svg(kind: Kind, number: int) -> str:
+    """The printed code with its white rim, 10 × 10 modules; empty beyond the last of its kind."""
+    try:
+        modules = marker_modules(code_for(kind, number))
+    except ValueError:
+        return ""
+    black = "".join(f"M{v[1]} {v[0]}h1v1h-1z" for v in zip(*modules.nonzero(), strict=True))
+    return (
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="-1 -1 10 10">'
+        f'<path fill="white" d="M-1-1h10v10h-10z"/><path d="{black}"/></svg>'
+    )
+
+
+def _board(kind: Kind, number: int) -> dict[str, str]:
+    words = _("Row %(n)d begins") if kind is Kind.ROW_BEGINS else _("Row %(n)d ends")
+    return {"words": words % {"n": number}, "code": code_svg(kind, number)}
 
 
 def _settings(run: PhotoRun) -> list[tuple[str, str]]:
@@ -96,7 +120,8 @@ def _row(row: RunRow) -> dict[str, Any]:
         if row.turn_deg
         else "",
         "stations": [str(number) for number in row.numbers],
-        "end": _("Square tag"),
+        "ends": [_("Board: row ends"), _("Square tag")],
+        "begins": _("Board: row begins"),
     }
 
 
@@ -127,7 +152,6 @@ def _words() -> dict[str, str]:
         "arrows": _("→ along +x, ↑ along +y, as the plan is drawn."),
         "bar": _("100 mm: measure this bar; if it is not 100 mm long, print at 100 %."),
         "note": _("Note"),
-        "board": _("Run board"),
         "photograph": _("Photograph this sheet whole and legible before the first station."),
         "caution": _(
             "Caution. This card plans photographs, no dive: the diving supervisor, local "

@@ -32,8 +32,8 @@ from survey.told import Told, Weight
 GRAIN_M = 0.01
 """Rails are read to a centimetre."""
 
-FIRST_BOARDS = 3
-"""Run board, colour card, square tag; the tag again at each row's end."""
+FIRST_BOARDS, BOARDS_A_ROW = 3, 3
+"""Run board, colour card, square tag; a row's two boards, and the tag again at its end."""
 
 AT_MOST_ROWS = 60
 
@@ -171,7 +171,7 @@ def planned_run(wanted: Wanted) -> PlannedRun:
             _("That makes %(rows)d rows; a run holds %(most)d. Plan it in parts.")
             % {"rows": len(plan.rows), "most": AT_MOST_ROWS}
         )
-    boards = FIRST_BOARDS + len(plan.rows)
+    boards = FIRST_BOARDS + BOARDS_A_ROW * len(plan.rows)
     work = work_of(plan, wanted.seconds_a_frame, wanted.minutes_a_dive, boards)
     if isinstance(work, Unfit):
         raise Refused(in_words(work), field="minutes_a_dive")

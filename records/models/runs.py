@@ -57,6 +57,12 @@ class PhotoRun(Record):
         return {(row.pk, station): n for n, (row, station) in enumerate(self.stations)}
 
     @property
+    def board_number(self) -> int:
+        """The run's number on its board: its place among all of the season, voided ones too."""
+        before = PhotoRun.objects.filter(season=self.season_id, made_at__lt=self.made_at)
+        return before.count() + 1
+
+    @property
     def least_forward_overlap(self) -> float | None:
         """Of neighbours along its rows: the share of a frame that the next one covers too."""
         set_up = self.set_up.placement

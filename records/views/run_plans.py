@@ -8,7 +8,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from records.archive.run_card import again_card_pdf, run_card_pdf
+from records.archive.run_card import again_card_pdf, row_boards_pdf, run_card_pdf
 from records.forms.run_plan import MakeRunForm, RunPlanForm
 from records.forms.saving import save_or_explain, submit
 from records.intake.planning import PlannedRun, planned_run
@@ -60,8 +60,17 @@ def run_card(request: PageRequest, run_id: UUID) -> HttpResponse:
     run = run_here(request, run_id)
     verdict = run_verdict(run) if "again" in request.GET else None
     made = again_card_pdf(run, verdict) if verdict and verdict.again else run_card_pdf(run)
-    answer = HttpResponse(made, content_type="application/pdf")
-    answer["Content-Disposition"] = f'inline; filename="{request.season.code}-run-card.pdf"'
+    return _pdf(request, "run-card", made)
+
+
+@season_page(place="pictures")
+def row_boards(request: PageRequest, run_id: UUID) -> HttpResponse:
+    return _pdf(request, "row-boards", row_boards_pdf(run_here(request, run_id)))
+
+
+def _pdf(request: PageRequest, name: str, pdf: bytes) -> HttpResponse:
+    answer = HttpResponse(pdf, content_type="application/pdf")
+    answer["Content-Disposition"] = f'inline; filename="{request.season.code}-{name}.pdf"'
     return answer
 
 

@@ -142,6 +142,7 @@ OF_A_SITE = {
     "run_plan": May.RECORD,
     "run": May.SEE,
     "run_card": May.SEE,
+    "row_boards": May.SEE,
     "run_edit": May.RECORD,
     "run_void": May.LEAD,
     "card_new": May.RECORD,

@@ -1,19 +1,26 @@
 """Planning a run over squares, making it, and its card, as a browser without script asks."""
 
 import datetime
-import re
-from uuid import UUID, uuid4
+import json
+import shutil
+import tempfile
+from pathlib import Path
+from uuid import uuid4
 
 import cv2
 import numpy as np
 import pytest
+import typst
+from django.conf import settings
 from django.urls import reverse
 
 from records.acting import acting_as
-from records.archive.run_card import board_code, card_of, code_svg
+from records.archive.run_card import card_of, code_svg
+from records.archive.run_card import row_boards_of as boards
 from records.models import PhotoRun, Role, SeasonEvent
 from records.queries.run_map import map_of
 from records.verbs.tower import RowEntry
+from survey.markers import Kind, code_for
 from tests.factory import (
     make_day,
     make_dive,
@@ -25,7 +32,17 @@ from tests.factory import (
 )
 from tests.factory_pictures import make_run, make_tower_set_up
 
-DRAWN = re.compile(r'<path[^>]* d="([^"]*)"')
+
+def printed(template, data):
+    """Its sheets as grey pictures at 2 px a mm, with the fonts that prints are set in."""
+    fonts = typst.Fonts(include_system_fonts=False, include_embedded_fonts=True)
+    with tempfile.TemporaryDirectory() as folder:
+        shutil.copy(Path(settings.BASE_DIR) / "templates" / "print" / template, folder)
+        (Path(folder) / "data.json").write_text(json.dumps(data))
+        compiler = typst.Compiler(Path(folder) / template, root=folder, font_paths=fonts)
+        sheets = compiler.compile(format="png", ppi=50.8)
+    sheets = sheets if isinstance(sheets, list) else [sheets]
+    return [cv2.imdecode(np.frombuffer(one, np.uint8), cv2.IMREAD_GRAYSCALE) for one in sheets]
 
 
 @pytest.fixture
@@ -75,13 +92,13 @@ def planned(client, season, asked, status=200):
 
 
 def test_a_block_is_planned_by_hand_counts(crew, season, asked):
-    """Six rows of six: 5.0/0.9 and 3.0/0.6 rounded up; 36 + 3 + 6 shots at 20 s are 15 minutes,
+    """Six rows of six: 5.0/0.9 and 3.0/0.6 rounded up; 36 + 3 + 18 shots at 20 s are 19 minutes,
     18 in a dive of six."""
     answer = planned(crew, season, asked)
     page = answer.content.decode()
 
     assert "36 frames in 6 rows." in page
-    assert "45 shots, 15 minutes: 3 dives." in page
+    assert "57 shots, 19 minutes: 4 dives." in page
     assert "The middle 20 % of each frame along a row is seen once only" in page
     assert "leaves a gap of 0.3 m" in page
     assert page.count('class="map-foot empty"') == 36
@@ -215,23 +232,31 @@ class TestCard:
         assert card["first"] == ["Run board", "Colour card at depth", "Square tag, legible"]
         assert "diving supervisor" in card["words"]["caution"]
 
-    @pytest.mark.parametrize("key", ["00112233445566778899aabbccddeeff", "f" * 32, "0" * 31 + "7"])
-    def test_the_boards_code_is_read_by_another_library(self, key):
-        """The drawing as it is printed, filled module by module, read by OpenCV's detector (keys
-        are fixed: of drawn ones it fails to read one in a hundred)."""
-        run = PhotoRun(pk=UUID(key))
-        picture = np.full((80, 80), 255, np.uint8)
-        x = y = 0.0
-        for letter, numbers in re.findall(r"([Mmh])([-\d. ]+)", DRAWN.search(code_svg(run))[1]):
-            steps = [float(number) for number in numbers.split()]
-            if letter == "h":
-                picture[int(y), int(x) : int(x + steps[0])] = 0
-            x, y = (0.0, 0.0) if letter == "M" else (x, y)
-            x, y = x + steps[0], y + (steps[1] if letter != "h" else 0.0)
-        large = cv2.resize(picture, None, fx=6, fy=6, interpolation=cv2.INTER_NEAREST)
+    def test_every_board_is_read_from_its_print(self, run):
+        """Set by typst, found by OpenCV's own detector; the 100 mm bar is 100 mm, at 2 px a mm."""
+        sheets = [*printed("run-card.typ", card_of(run)), *printed("row-boards.typ", boards(run))]
+        dictionary = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_6X6_1000)
+        detector = cv2.aruco.ArucoDetector(dictionary)
+        read = [detector.detectMarkers(sheet)[1] for sheet in sheets]
 
-        assert cv2.QRCodeDetector().detectAndDecode(large)[0] == board_code(run)
-        assert run.pk.hex.upper() in board_code(run)
+        codes = [[] if one is None else sorted(one.ravel().tolist()) for one in read]
+        run_code = code_for(Kind.RUN, run.board_number)
+        assert codes == [[], [run_code], [100, 150], [101, 151]]
+        for sheet in (sheets[0], sheets[2]):
+            black = (sheet < 64).astype(np.uint8)
+            widths = [
+                np.diff(np.flatnonzero(np.diff(row, prepend=0, append=0)))[::2].max(initial=0)
+                for row in black
+            ]
+            assert 200 in [round(int(width)) for width in widths]
+
+    def test_each_run_of_a_season_has_its_own_board(self, run, season):
+        other = make_run(season, name="Bow")
+
+        assert (run.board_number, other.board_number) == (1, 2)
+
+    def test_beyond_the_last_code_a_board_has_words_only(self):
+        assert code_svg(Kind.ROW_BEGINS, 51) == ""
 
     def test_it_is_a_pdf_of_card_and_board(self, run, crew, season):
         answer = crew.get(reverse("run_card", args=[season.code, run.pk]))
@@ -239,3 +264,5 @@ class TestCard:
         assert answer["Content-Type"] == "application/pdf"
         assert answer.content.startswith(b"%PDF")
         assert b"/Count 2" in answer.content
+        answer = crew.get(reverse("row_boards", args=[season.code, run.pk]))
+        assert answer.content.startswith(b"%PDF")
