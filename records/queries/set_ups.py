@@ -2,22 +2,50 @@
 
 from typing import Any
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import Exists, OuterRef, Prefetch, QuerySet
+from django.utils.translation import ngettext
 
 from records.models import (
     CardFileRole,
+    Frame,
     IncomingFrame,
     Mark,
     Picture,
     PlacedBy,
     Placement,
     Season,
+    Site,
     TowerSetUp,
 )
 from records.queries.marks import VersionTold, fit_told, marks_told, one_figure
 from records.queries.pictures import pictures_for
 
 MOST_TO_CHOOSE = 24
+
+
+def set_ups_of(site: Site) -> QuerySet[TowerSetUp]:
+    """With `is_marked`: whether its base was marked on a picture yet."""
+    marked = Placement.objects.filter(set_up=OuterRef("pk"), method=PlacedBy.MARKS, voided_at=None)
+    of_site: QuerySet[TowerSetUp] = TowerSetUp.objects.filter(site=site)
+    with_marks: QuerySet[TowerSetUp] = of_site.annotate(is_marked=Exists(marked))
+    return with_marks
+
+
+def laid_anew_words(version: Placement) -> str:
+    """How many frames took a version as it was made, or nothing."""
+    frames = Frame.objects.filter(
+        card__run__set_up=version.set_up,
+        placement__method=PlacedBy.STATION,
+        placement__made_at__gte=version.made_at,
+    )
+    count = frames.count()
+    if not count:
+        return ""
+    return ngettext(
+        "%(count)d accepted frame was laid anew.",
+        "%(count)d accepted frames were laid anew.",
+        count,
+    ) % {"count": count}
 
 
 def versions_told(set_up: TowerSetUp) -> list[VersionTold]:

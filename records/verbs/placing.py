@@ -196,7 +196,8 @@ def place_photograph_by_marks(
     Placed before, it is placed anew; left out, a lead uses it again.
     """
     row = current(Photograph, photograph.pk, None)
-    frame: Frame | None = Frame.objects.select_for_update().filter(photograph=row).first()
+    locked = Frame.objects.select_for_update().filter(photograph=row)
+    frame: Frame | None = locked.order_by("pk").first()  # the usual order would join the rows
     if made_before(Placement, id) is not None and frame is not None:
         return frame
     if frame is not None and frame.version != seen_version:

@@ -21,6 +21,7 @@ from records.queries.photo_points import (
     stage_offered,
     with_more,
 )
+from records.queries.photographs import is_placeable
 from records.refusals import Refused
 from records.verbs.placing import PointsEntry, place_frame_by_marks, place_photograph_by_marks
 from records.views.fieldwork import open_forms_only
@@ -34,7 +35,7 @@ from records.views.set_up_base import show_large
 def photo_points(request: PageRequest, photo_id: UUID) -> HttpResponse:
     open_forms_only(request)
     photograph = photo_here(request, photo_id)
-    if photograph.is_voided or photograph.picture.upright_size_px is None:
+    if photograph.is_voided or not is_placeable(photograph, may_lead=request.may(May.LEAD)):
         raise Http404
     frame = frame_of(photograph)
     form = _form(request, photograph, frame)

@@ -17,7 +17,7 @@ from records.models import Picture, Placement, TowerSetUp
 from records.permissions import May
 from records.queries.marks import fit_told
 from records.queries.pictures import pictures_for
-from records.queries.set_ups import base_seen, frames_of
+from records.queries.set_ups import base_seen, frames_of, laid_anew_words
 from records.refusals import Refused
 from records.verbs.pictures import want_shown
 from records.verbs.set_up_versions import place_set_up_by_marks, void_set_up_version
@@ -73,7 +73,8 @@ def set_up_marks(request: PageRequest, set_up_id: UUID, picture_id: UUID) -> Htt
     if data is not None:
         placed, status = _saved(request, set_up, picture, form, rows)
         if placed is not None:
-            say_saved(request, placed, f"{_('The base is marked.')} {fit_told(placed)}")
+            told = [_("The base is marked."), fit_told(placed), laid_anew_words(placed)]
+            say_saved(request, placed, " ".join(filter(None, told)))
             return see_other(set_up_url(request, set_up))
     return _desk(request, set_up, picture, form, rows, status)
 

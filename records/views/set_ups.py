@@ -13,7 +13,7 @@ from records.forms.tower import SetUpForm
 from records.models import TowerSetUp
 from records.permissions import May
 from records.queries.changes import entries
-from records.queries.set_ups import versions_told
+from records.queries.set_ups import set_ups_of, versions_told
 from records.verbs.tower import make_set_up, void_set_up
 from records.views.fieldwork import may_still, open_forms_only
 from records.views.form_page import FormPage, answer_form, typed_in
@@ -22,7 +22,7 @@ from records.views.frame import PageRequest, season_page
 
 @season_page(place="pictures")
 def set_ups(request: PageRequest) -> HttpResponse:
-    shown = TowerSetUp.objects.filter(site=request.site)
+    shown = set_ups_of(request.site)
     page = {"set_ups": shown, "may_lead": may_still(request, May.LEAD)}
     return render(request, "photos/set_ups.html", page)
 

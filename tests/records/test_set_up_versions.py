@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from records.acting import acting_as
 from records.models import Frame, Picture, PlacedBy, Placement, Role, SquareCoverage, TowerSetUp
-from records.queries.set_ups import versions_told
+from records.queries.set_ups import laid_anew_words, versions_told
 from records.refusals import Refused
 from records.verbs.acceptance import accept_card
 from records.verbs.placing import MarkEntry
@@ -169,8 +169,9 @@ def test_accepted_frames_keep_their_place_unless_they_are_laid_anew(season, surf
     kept = place_set_up_by_marks(season, run.set_up, base, uuid4())
     assert left_edges(card) == before
     anew = replace(base, lay_anew=True)
-    place_set_up_by_marks(season, run.set_up, anew, uuid4())
+    placed = place_set_up_by_marks(season, run.set_up, anew, uuid4())
 
+    assert laid_anew_words(placed) == "3 accepted frames were laid anew."
     assert left_edges(card) == pytest.approx([one + 0.3 for one in before])
     frame = Frame.objects.get(card=card, station=1)
     assert frame.placement.method == PlacedBy.STATION
@@ -230,6 +231,8 @@ def posted(**said) -> dict[str, str]:
 def test_a_lead_marks_the_base_in_numbers_on_a_file_brought_for_it(season, client):
     set_up = make_tower_set_up(season, picture_width_px=WIDTH, picture_height_px=HEIGHT)
     client.force_login(make_member(season.site, Role.LEAD).account)
+    overview = reverse("set_ups", args=[season.code])
+    assert "base not marked yet" in client.get(overview).content.decode()
     page = reverse("set_up_base", args=[season.code, set_up.pk])
     assert "No frame of this set-up" in client.get(page).content.decode()
     file = SimpleUploadedFile("base.JPG", made_files.jpeg(WIDTH, HEIGHT))
@@ -261,6 +264,7 @@ def test_a_lead_marks_the_base_in_numbers_on_a_file_brought_for_it(season, clien
     assert placed.rms_px == pytest.approx(0, abs=1e-6)
     shown = client.get(done["Location"]).content.decode()
     assert "From 1 June 2021, 08:30" in shown
+    assert "base not marked yet" not in client.get(overview).content.decode()
     again = client.get(desk).content.decode()
     assert 'value="71.5"' in again
     assert 'value="middle"' in again
