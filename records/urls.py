@@ -111,6 +111,11 @@ urlpatterns = [
     path("s/<slug:season_code>/index/print", archive_index.index_print, name="index_print"),
     path("s/<slug:season_code>/index/<uuid:job_id>.pdf", archive_index.index_pdf, name="index_pdf"),
     path("s/<slug:season_code>/index/numbers", archive_index.numbers, name="numbers"),
+    path(
+        "s/<slug:season_code>/index/numbers.<slug:use>.csv",
+        archive_index.numbers_file,
+        name="numbers_file",
+    ),
     path("s/<slug:season_code>/index/squares", archive_index.by_square, name="cross_index"),
     path(
         "s/<slug:season_code>/index/squares.<slug:use>.csv",

@@ -17,7 +17,7 @@ from records.jobs import job
 from records.models import NumberKind, Season
 from records.permissions import May, demand
 from records.progress import Progress
-from records.queries.numbers import numbers_of, unaccounted_in
+from records.queries.numbers import NumberRun, numbers_of, unaccounted_in
 
 WIDE_LETTERS = 16
 """A column whose longest entry has more letters than this may break its lines."""
@@ -75,7 +75,8 @@ def _around(season: Season) -> dict[str, Any]:
         else _("Every number is accounted for."),
         "caution": _(
             "This is a record of what was done. It is no dive plan: diving is for the diving "
-            "supervisor to decide, under the law of the place."
+            "supervisor to decide, under the law of the place. It gives no leave to lift or move "
+            "anything."
         ),
         "words": {"page": _("Page"), "of": _("of"), "contents": _("Contents")},
     }
@@ -147,17 +148,20 @@ def square_rows(square: SquareEntry) -> list[list[str]]:
     ] or [[square.label, *[""] * 7]]
 
 
+def number_runs(viewer: Viewer) -> list[NumberRun]:
+    return [run for kind in NumberKind for run in numbers_of(viewer.season, kind, viewer)]
+
+
 def _numbers_part(viewer: Viewer) -> dict[str, Any]:
     header = [_("Kind"), _("Numbers"), _("How many"), _("What became of them"), _("Why")]
     rows = [
         [
-            str(kind.label),
+            str(run.kind.label),
             str(run.first) if run.count == 1 else f"{run.first}–{run.last}",
             str(run.count),
             run.fate,
             run.reason,
         ]
-        for kind in NumberKind
-        for run in numbers_of(viewer.season, kind, viewer)
+        for run in number_runs(viewer)
     ]
     return _part(_("Numbers issued and void"), header, rows)

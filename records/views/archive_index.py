@@ -1,5 +1,7 @@
 """The season's index: its doors, its numbers, the index by square, and all of it in print."""
 
+from collections.abc import Iterable
+from typing import Any
 from uuid import UUID
 
 from django.core.files.storage import default_storage
@@ -9,7 +11,7 @@ from django.shortcuts import render
 from django.urls import reverse
 
 from records.archive.cross_index import cross_index
-from records.archive.printing import print_name, square_rows
+from records.archive.printing import number_runs, print_name, square_rows
 from records.archive.registers import REGISTERS
 from records.archive.tables import csv_parts
 from records.jobs import ask
@@ -85,6 +87,16 @@ def numbers(request: PageRequest) -> HttpResponse:
 
 
 @season_page()
+def numbers_file(request: PageRequest, use: str) -> StreamingHttpResponse:
+    header = ["kind", "first", "last", "count", "fate", "why"]
+    rows = (
+        [one.kind.value, one.first, one.last, one.count, one.fate, one.reason]
+        for one in number_runs(viewer_of(request))
+    )
+    return _as_file(request, "numbers", use, header, rows)
+
+
+@season_page()
 def by_square(request: PageRequest) -> HttpResponse:
     entries = cross_index(viewer_of(request))
     pages = Paginator(entries, SQUARES_A_PAGE).get_page(request.GET.get("page"))
@@ -99,9 +111,16 @@ def by_square(request: PageRequest) -> HttpResponse:
 
 @season_page()
 def by_square_file(request: PageRequest, use: str) -> StreamingHttpResponse:
-    if use not in USES:
-        raise Http404
     header = ["square", "stage", "drawing", "photographs", "dives", "drawings", "photos", "finds"]
     rows = (row for square in cross_index(viewer_of(request)) for row in square_rows(square))
-    lines = csv_parts(header, rows, request.season.tz, for_spreadsheet=use == "spreadsheet")
-    return as_csv(lines, f"{request.season.code}-squares-{use}")
+    return _as_file(request, "squares", use, header, rows)
+
+
+def _as_file(
+    request: PageRequest, name: str, use: str, header: list[str], rows: Iterable[list[Any]]
+) -> StreamingHttpResponse:
+    if use not in USES:
+        raise Http404
+    season = request.season
+    lines = csv_parts(header, rows, season.tz, for_spreadsheet=use == "spreadsheet")
+    return as_csv(lines, f"{season.code}-{name}-{use}")

@@ -60,10 +60,11 @@ def card_new(request: PageRequest) -> HttpResponse:
 
 
 def _offered(request: PageRequest) -> dict[str, Any]:
-    """The run one comes from, or the only one; the latest dive."""
+    """The run one comes from, or the only one; the latest dive that has surfaced."""
     runs = list(PhotoRun.objects.standing().filter(season=request.season)[:2])
     asked = request.GET.get("run")
-    latest = dives_to_choose(request.season).values_list("pk", flat=True).first()
+    surfaced = dives_to_choose(request.season).filter(reached_surface_at__isnull=False)
+    latest = surfaced.values_list("pk", flat=True).first()
     dive = request.GET.get("dive") or latest
     return {"run": asked or (runs[0].pk if len(runs) == 1 else None), "dive": dive}
 

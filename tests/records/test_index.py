@@ -172,6 +172,18 @@ def test_the_index_is_printed_for_the_one_who_asked(season, client):
     assert client.get(reverse("index_pdf", args=[season.code, job.pk])).status_code == 404
 
 
+def test_the_numbers_go_out_as_a_file_too(season, client):
+    make_dive(make_day(season))
+    client_of(client, season, Role.READER)
+
+    exact = client.get(reverse("numbers_file", args=[season.code, "archive"]))
+
+    assert list(csv.DictReader(io.StringIO(text(exact)))) == [
+        {"kind": "dive", "first": "1", "last": "1", "count": "1", "fate": "in use", "why": ""}
+    ]
+    assert client.get(reverse("numbers_file", args=[season.code, "other"])).status_code == 404
+
+
 def test_the_page_of_a_print_under_way_is_drawn_anew_when_it_ends(season, client):
     client_of(client, season, Role.CREW)
     client.post(reverse("index_print", args=[season.code]))

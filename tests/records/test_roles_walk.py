@@ -75,6 +75,7 @@ OF_A_SITE = {
     "numbers": May.SEE,
     "cross_index": May.SEE,
     "cross_index_file": May.SEE,
+    "numbers_file": May.SEE,
     "register": May.SEE,
     "register_file": May.SEE,
     "blocks": May.LEAD,

@@ -106,6 +106,22 @@ def test_a_page_extends_the_frame_and_says_its_title_and_place(path):
         assert f"{{% block {block} %}}" in template
 
 
+@pytest.mark.parametrize(
+    "path",
+    [
+        "shed.html",
+        *(f"dives/{name}.html" for name in ("day", "day_form", "days", "form", "list", "page")),
+        "dives/surface.html",
+        *(f"finds/{name}.html" for name in ("form", "list", "page")),
+        *(f"people/{name}.html" for name in ("diver", "divers")),
+        *(f"photos/{name}.html" for name in ("run", "run_form", "run_plan")),
+        "registers/register.html",
+    ],
+)
+def test_a_page_that_touches_diving_or_lifting_bears_its_caution(path):
+    assert '_caution.html" %}' in (TOP / "templates" / path).read_text(encoding="utf-8")
+
+
 def test_there_is_one_stylesheet_and_nothing_of_others():
     assert [name_of(path) for path in (TOP / "static").rglob("*.css")] == ["static/css/house.css"]
     assert [path for path in (TOP / "static").rglob("*.min.*")] == []
