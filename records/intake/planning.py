@@ -35,7 +35,7 @@ GRAIN_M = 0.01
 FIRST_BOARDS, BOARDS_A_ROW = 3, 3
 """Run board, colour card, square tag; a row's two boards, and the tag again at its end."""
 
-AT_MOST_ROWS = 60
+AT_MOST_ROWS, AT_MOST_FRAMES = 60, 1500
 
 
 @dataclass(frozen=True)
@@ -170,6 +170,11 @@ def planned_run(wanted: Wanted) -> PlannedRun:
         raise Refused(
             _("That makes %(rows)d rows; a run holds %(most)d. Plan it in parts.")
             % {"rows": len(plan.rows), "most": AT_MOST_ROWS}
+        )
+    if plan.frames > AT_MOST_FRAMES:
+        raise Refused(
+            _("That makes %(frames)d frames; a run is at most %(most)d. Plan it in parts.")
+            % {"frames": plan.frames, "most": AT_MOST_FRAMES}
         )
     boards = FIRST_BOARDS + BOARDS_A_ROW * len(plan.rows)
     work = work_of(plan, wanted.seconds_a_frame, wanted.minutes_a_dive, boards)

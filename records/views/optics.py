@@ -3,17 +3,17 @@
 from uuid import UUID
 
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import render
 
 from records.forms.optics import OpticsForm
 from records.intake.optics import optics_of
-from records.models import TowerSetUp
 from records.views.frame import PageRequest, season_page
+from records.views.set_ups import set_up_here
 
 
 @season_page(place="pictures")
 def set_up_optics(request: PageRequest, set_up_id: UUID) -> HttpResponse:
-    set_up = get_object_or_404(TowerSetUp.objects.standing(), site=request.site, pk=set_up_id)
+    set_up = set_up_here(request, set_up_id)
     form = OpticsForm.asked_of(set_up, request.GET)
     is_fit = form.is_valid()
     page = {

@@ -150,6 +150,7 @@ def test_an_area_is_typed_in_metres(crew, season, asked):
         ({"squares": "??"}, "??"),
         ({"squares": "K7–K60"}, "rows; a run holds 60"),
         ({"squares": "", "length_m": "500", "width_m": "0.5"}, "more than 500 stations"),
+        ({"squares": "", "length_m": "300", "width_m": "30"}, "frames; a run is at most 1500"),
         ({"forward_percent": "95"}, "between 0 and 90"),
         ({"seconds_a_frame": "600"}, "not one fits into"),
         ({"height_error_m": "3"}, "as much as the height itself"),
