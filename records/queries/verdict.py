@@ -116,7 +116,7 @@ def _in_square(square: Square, holes: Sequence[HoleFound], bearing_deg: float | 
 
 def _scope(verdict: RunVerdict) -> list[str]:
     """What the verdict speaks of, so that nobody takes it for more."""
-    needed = {"percent": localize(round(verdict.run.season.coverage_needed_fraction * 100, 1))}
+    needed = {"percent": localize(_percent(verdict.run.season.coverage_needed_fraction))}
     if verdict.are_wanted:
         words = _(
             "It speaks of the squares whose photographs are wanted, as far as the run's stations "
@@ -128,6 +128,11 @@ def _scope(verdict: RunVerdict) -> list[str]:
             "far as the stations reach; %(percent)s %% of each must be shown."
         )
     return [words % needed]
+
+
+def _percent(fraction: float) -> float | int:
+    percent = round(fraction * 100, 1)
+    return int(percent) if percent.is_integer() else percent
 
 
 def _spared(verdict: RunVerdict) -> list[str]:
