@@ -3,8 +3,6 @@
 import datetime
 from zoneinfo import ZoneInfo
 
-MINUTE = datetime.timedelta(minutes=1)
-
 
 def instants(on: datetime.date, at: datetime.time, zone: ZoneInfo) -> list[datetime.datetime]:
     """All instants (UTC) at which clocks there show this: none in an hour that the clocks skip,

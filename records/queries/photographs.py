@@ -22,11 +22,6 @@ def photographs_for(season: Season, *, may_lead: bool) -> QuerySet[Photograph]:
     )
 
 
-def slates_of(dive: Dive, *, may_lead: bool) -> list[Photograph]:
-    mine = photographs_for(dive.season, may_lead=may_lead).filter(dive=dive, voided_at=None)
-    return list(mine.filter(kind=PhotoKind.SLATE))
-
-
 def singles_of(dive: Dive, *, may_lead: bool) -> list[Photograph]:
     """The dive's photographs that are no tower frames."""
     mine = photographs_for(dive.season, may_lead=may_lead).filter(dive=dive, voided_at=None)
