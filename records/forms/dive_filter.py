@@ -12,6 +12,8 @@ from records.refusals import Refused
 
 
 class DiveFilterForm(forms.Form):
+    is_filter = True  # nothing of it is asked for, so nothing is called optional
+
     day: Any = forms.ModelChoiceField(
         None, label=_("Diving day"), required=False, empty_label=_("all")
     )
