@@ -32,6 +32,7 @@ WHERE_JOBS_LIVE: tuple[str, ...] = (
     "records.archive.second_copy",
     "records.intake.card_folder",
     "records.intake.derivatives",
+    "records.intake.seen",
     "records.intake.sweep",
     "records.intake.windows",
 )

@@ -6,17 +6,20 @@ from collections.abc import Iterable
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from concurrent.futures.process import BrokenProcessPool
 from functools import partial
+from uuid import UUID
 
 from django.conf import settings
 from django.db import transaction
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from records.intake.measures import MEASURED, VERSION, keep_measure
 from records.intake.pool import Order, Processes
 from records.intake.recipes import together_with
+from records.intake.seen import ask_to_compare
 from records.intake.windows import draw_waiting
 from records.jobs import ask, job
-from records.models import Picture, PictureToMake
+from records.models import PhotoRun, Picture, PictureMeasure, PictureToMake
 from records.progress import Progress
 from records.refusals import Refused
 
@@ -29,10 +32,23 @@ AT_A_TIME = 8  # rows fetched and removed in one transaction
 
 def want(picture: Picture, recipe: str = "screen") -> None:
     """Ask for a picture's derivatives; asked twice is asked once."""
+    _ask_for(picture, together_with(recipe))
+
+
+def want_measured(picture: Picture) -> None:
+    """Ask what a tower frame's pixels say, once its pictures are made."""
+    known = PictureMeasure.objects.filter(
+        file=picture.file, orientation=picture.orientation, recipe_version=VERSION
+    )
+    if not known.exists():
+        _ask_for(picture, MEASURED)
+
+
+def _ask_for(picture: Picture, group: str) -> None:
     if not picture.file.is_shown:
         return
     PictureToMake.objects.get_or_create(
-        file=picture.file, orientation=picture.orientation, recipes=together_with(recipe)
+        file=picture.file, orientation=picture.orientation, recipes=group
     )
     # After the commit: a worker that began before it would not see the row.
     transaction.on_commit(partial(ask, "derivatives", site=None, once=True))
@@ -42,14 +58,24 @@ def want(picture: Picture, recipe: str = "screen") -> None:
 def make_wanted(progress: Progress) -> None:
     """Make all that are wanted, those that come in meanwhile too."""
     with Processes(settings.PICTURE_PROCESSES) as pool:
-        _Making(progress, pool).go_on()
+        making = _Making(progress, pool)
+        making.go_on()
+    for run in _runs_of(making.measured):
+        ask_to_compare(run)
+
+
+def _runs_of(files: set[UUID]) -> Iterable[PhotoRun]:
+    return PhotoRun.objects.filter(
+        cards__frames__is_kept=True, cards__frames__photograph__picture__file__in=files
+    ).distinct()
 
 
 class _Making:
     def __init__(self, progress: Progress, pool: Processes) -> None:
         self.progress = progress
         self.pool = pool
-        self.under_way: dict[Future[None], PictureToMake] = {}
+        self.under_way: dict[Future[bytes | None], PictureToMake] = {}
+        self.measured: set[UUID] = set()
         self.made: list[PictureToMake] = []
         self.ahead: list[PictureToMake] = []
 
@@ -94,12 +120,18 @@ class _Making:
                 continue
             error = future.exception()
             if error is None:
-                self.made.append(row)
+                self._made(row, future.result())
             else:
                 self._failed(row, error)
             self.progress.step()
         if len(self.made) >= AT_A_TIME or not self.under_way:
             self._forget_made()
+
+    def _made(self, row: PictureToMake, found: bytes | None) -> None:
+        if found is not None:
+            keep_measure(row.file, row.orientation, found)
+            self.measured.add(row.file_id)
+        self.made.append(row)
 
     def _forget_made(self) -> None:
         if self.made:

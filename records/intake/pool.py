@@ -47,20 +47,22 @@ class Processes:
             context = multiprocessing.get_context("spawn")
             self._pool = ProcessPoolExecutor(self.count, mp_context=context, initializer=_begin)
 
-    def submit(self, order: Order) -> Future[None]:
+    def submit(self, order: Order) -> Future[bytes | None]:
         if self._pool is not None:
             return self._pool.submit(carry_out, order)
-        done: Future[None] = Future()
+        done: Future[bytes | None] = Future()
         try:
-            carry_out(order)
+            found = carry_out(order)
         except Exception as error:
             done.set_exception(error)
         else:
-            done.set_result(None)
+            done.set_result(found)
         return done
 
 
-def carry_out(order: Order) -> None:
+def carry_out(order: Order) -> bytes | None:
+    """Whatever is made goes to the storage; what a frame's pixels say is given back."""
+    from records.intake.measures import MEASURED, measured
     from records.intake.originals import open_original
     from records.intake.recipes import make
     from records.models import StoredFile
@@ -73,7 +75,10 @@ def carry_out(order: Order) -> None:
         height_px=order.height_px,
     )
     with open_original(file) as original:
+        if order.group == MEASURED:
+            return measured(file, original, order.orientation)
         make(file, original, order.orientation, order.group)
+    return None
 
 
 def _begin() -> None:

@@ -64,7 +64,14 @@ from records.models.squares import (
     SquareGoal,
     Stage,
 )
-from records.models.work import Job, JobState, PictureToMake, WindowToMake
+from records.models.work import (
+    Job,
+    JobState,
+    PictureMeasure,
+    PictureToMake,
+    RunSeen,
+    WindowToMake,
+)
 
 __all__ = [
     "DEEPEST_M",
@@ -120,6 +127,7 @@ __all__ = [
     "PhotoRun",
     "Photograph",
     "Picture",
+    "PictureMeasure",
     "PictureToMake",
     "PlacedBy",
     "Placement",
@@ -131,6 +139,7 @@ __all__ = [
     "Restriction",
     "Role",
     "RunRow",
+    "RunSeen",
     "Searchable",
     "Season",
     "SeasonEvent",

@@ -86,3 +86,28 @@ class WindowToMake(models.Model):
 
     class Meta:
         ordering = ["tries", "asked_at"]
+
+
+class PictureMeasure(models.Model):
+    """What a frame's pixels said, kept so that nobody need look at them again; a cache."""
+
+    file = models.ForeignKey(
+        "records.StoredFile", on_delete=models.PROTECT, related_name="measures"
+    )
+    orientation = models.PositiveSmallIntegerField()
+    recipe_version = models.PositiveSmallIntegerField()
+    data = models.BinaryField()
+    """As `survey.measuring.packed` says it."""
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["file", "orientation"], name="picturemeasure_once")
+        ]
+
+
+class RunSeen(models.Model):
+    """How neighbouring frames of a run lie to each other by what both show; a cache."""
+
+    run = models.OneToOneField("records.PhotoRun", on_delete=models.PROTECT, related_name="seen")
+    pairs = models.JSONField(default=list)
+    """As `records.intake.seen.SeenPair` says it; a pair holds while both placements do."""

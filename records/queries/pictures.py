@@ -6,6 +6,7 @@ from uuid import UUID
 
 from django.db.models import Exists, OuterRef, QuerySet
 
+from records.intake.measures import MEASURED
 from records.intake.recipes import together_with
 from records.models import (
     Find,
@@ -37,7 +38,7 @@ def _of_restricted_finds() -> QuerySet[FindPicture]:
 
 def with_making(pictures: QuerySet[Picture]) -> QuerySet[Picture]:
     """Any pictures, with `is_being_made`."""
-    wanted = PictureToMake.objects.filter(
+    wanted = PictureToMake.objects.exclude(recipes=MEASURED).filter(
         file=OuterRef("file"), orientation=OuterRef("orientation"), words=""
     )
     return pictures.annotate(is_being_made=Exists(wanted))
@@ -51,7 +52,9 @@ def made_among(season: Season, ids: Iterable[UUID], *, may_lead: bool) -> list[U
 
 def why_unmade(picture: Picture) -> str:
     """Why a picture's derivatives cannot be made, or nothing."""
-    failed = PictureToMake.objects.filter(file=picture.file, orientation=picture.orientation)
+    failed = PictureToMake.objects.exclude(recipes=MEASURED).filter(
+        file=picture.file, orientation=picture.orientation
+    )
     return failed.exclude(words="").values_list("words", flat=True).first() or ""
 
 

@@ -8,6 +8,7 @@ from django.utils.translation import ngettext
 
 from records.acting import acting_account
 from records.intake.arrangement import Arrangement, arrangement
+from records.intake.seen import ask_to_compare
 from records.models import (
     Card,
     CardFileRole,
@@ -52,6 +53,7 @@ def accept_card(
     _pair_raw_files(now)
     card.state = CardState.ACCEPTED
     card.save()
+    ask_to_compare(card.run)
     return card
 
 

@@ -8,6 +8,7 @@ from uuid import UUID
 from django.conf import settings
 from django.utils.translation import gettext as _
 
+from records.intake.derivatives import want_measured
 from records.intake.names import shown_name
 from records.intake.originals import Kept
 from records.intake.recognise import Kind
@@ -166,7 +167,10 @@ def take_in_card_file(card: Card, kept: Kept, key: FileKey) -> IncomingFrame:
 def _picture(card: Card, kept: Kept, key: FileKey, role: CardFileRole) -> Picture:
     """A tower frame is turned as its set-up says: a camera looking down knows no upright."""
     turned = card.run.set_up.orientation if role == CardFileRole.FRAME else None
-    return take_in_picture(card.season, kept, key.base_name, orientation=turned)
+    picture = take_in_picture(card.season, kept, key.base_name, orientation=turned)
+    if role == CardFileRole.FRAME:
+        want_measured(picture)
+    return picture
 
 
 def _file(card: Card, kept: Kept) -> StoredFile:

@@ -2,6 +2,7 @@
 
 from django.utils.translation import gettext as _
 
+from records.intake.seen import ask_to_compare
 from records.models import Frame, RunRow
 from records.permissions import May
 from records.refusals import Conflict, Refused
@@ -85,4 +86,6 @@ def _laid_anew(frame: Frame) -> Frame:
     touched = {one.square for one in frame.on_squares.select_related("square__grid")}
     frame.save()
     recount_squares(frame.stage, touched | frame_lies_on(frame))
+    if frame.run is not None:
+        ask_to_compare(frame.run)
     return frame

@@ -9,6 +9,7 @@ from uuid import UUID, uuid4
 from django.utils.translation import gettext as _
 
 from records.acting import acting_account
+from records.intake.seen import ask_to_compare
 from records.models import (
     Card,
     Frame,
@@ -175,6 +176,7 @@ def place_frame_by_marks(
         frame.photograph.picture, marks, grid=frame.run.grid, id=id or uuid4()
     )
     _lay(frame, {frame.stage: _squares_under(frame)})
+    ask_to_compare(frame.run)
     return frame
 
 

@@ -1,0 +1,147 @@
+"""What is to be said of a run's frames: unfit by their pixels, or beside their stations.
+
+The door to `survey.quality` and `survey.slips`. It reads numbers, no pixels, so a page may ask it.
+"""
+
+import datetime
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from uuid import UUID
+
+from records.intake.arrangement import Arrangement
+from records.intake.measures import measures_of
+from records.intake.seen import pairs_of, placed_frames
+from records.models import Frame, IncomingFrame, PhotoRun, Picture, RunRow
+from records.models.placements import version_at
+from survey import placement as placing
+from survey.errors import Unfit
+from survey.quality import Flag, FrameMeasure, Judgement, PlacedFrame, Remark, judge
+from survey.slips import OnStation, RunSeen, Slip, SlipKind, slips
+
+__all__ = ["Flag", "Judgement", "Remark", "RunOpinions", "Slip", "card_opinions", "run_opinions"]
+
+
+@dataclass(frozen=True)
+class RunOpinions:
+    """Of kept frames by their keys; `unmeasured` have not been looked at yet."""
+
+    frames: Mapping[UUID, Frame]
+    judged: Mapping[UUID, Judgement]
+    seen: RunSeen
+
+    @property
+    def unmeasured(self) -> int:
+        return len(self.frames) - len(self.judged)
+
+    @property
+    def slips(self) -> tuple[Slip, ...]:
+        return self.seen.slips
+
+    @property
+    def untold(self) -> tuple[Unfit, ...]:
+        """Steps along a row that no pair bridges."""
+        return self.seen.untold
+
+    @cached_property
+    def flagged(self) -> list[Frame]:
+        """In the order of the stations."""
+        return [frame for pk, frame in self.frames.items() if self.flags(pk)]
+
+    def flags(self, frame: UUID) -> frozenset[Flag]:
+        return self.judged[frame].flags if frame in self.judged else frozenset()
+
+    @cached_property
+    def moved(self) -> dict[UUID, tuple[float, float]]:
+        """So far, x and y in m, slipped frames lie from where their stations say."""
+        moved: dict[UUID, tuple[float, float]] = {}
+        for slip in self.slips:
+            if slip.kind is SlipKind.EVERY_STEP:
+                continue
+            for key in map(UUID, slip.keys):
+                x_m, y_m = moved.get(key, (0.0, 0.0))
+                moved[key] = (x_m + slip.x_m, y_m + slip.y_m)
+        return moved
+
+
+def run_opinions(run: PhotoRun) -> RunOpinions:
+    """Of all kept frames of a run; three queries, however many frames."""
+    frames = {frame.pk: frame for frame in placed_frames(run)}
+    measures = measures_of(frame.photograph.picture for frame in frames.values())
+    placed = list(_accepted(frames.values(), measures))
+    judged = {UUID(one.key): one for one in judge(placed)}
+    return RunOpinions(frames, judged, _slips(run, frames))
+
+
+def card_opinions(now: Arrangement) -> dict[UUID, Judgement]:
+    """Of the frames that stand on stations of a card that comes in, by their keys.
+
+    They are held against each other and against the run's accepted frames.
+    """
+    incoming = [frame for frame in now.frames if str(frame.pk) in now.laid.on]
+    accepted = list(placed_frames(now.card.run))
+    pictures = [frame.picture for frame in incoming if frame.picture is not None]
+    pictures += [frame.photograph.picture for frame in accepted]
+    measures = measures_of(pictures)
+    arriving = list(_arriving(now, incoming, measures))
+    judged = judge([*arriving, *_accepted(accepted, measures)])
+    return {UUID(one.key): one for one in judged[: len(arriving)]}
+
+
+def _slips(run: PhotoRun, frames: Mapping[UUID, Frame]) -> RunSeen:
+    """Pairs name placements: those of frames that stood elsewhere meanwhile fall out."""
+    by_placement = {str(frame.placement_id): str(pk) for pk, frame in frames.items()}
+    seen = [
+        replace(pair.seen(), one=by_placement[pair.one], other=by_placement[pair.other])
+        for pair in pairs_of(run)
+        if pair.one in by_placement and pair.other in by_placement
+    ]
+    stations = [
+        OnStation(str(pk), frame.row.order, frame.station)
+        for pk, frame in frames.items()
+        if frame.row is not None and frame.station is not None
+    ]
+    return slips(stations, seen) if seen else RunSeen((), {}, ())
+
+
+def _accepted(
+    frames: Iterable[Frame], measures: Mapping[UUID, FrameMeasure]
+) -> Iterator[PlacedFrame]:
+    for frame in frames:
+        placement, measured = frame.placement, measures.get(frame.photograph.picture_id)
+        if placement is not None and measured is not None:
+            placed = placing.Placement(placement.h)
+            size = placement.width_px, placement.height_px
+            yield _placed(str(frame.pk), measured, placed, size, frame.row)
+
+
+def _arriving(
+    now: Arrangement, frames: list[IncomingFrame], measures: Mapping[UUID, FrameMeasure]
+) -> Iterator[PlacedFrame]:
+    run, versions = now.card.run, now.card.run.set_up.versions()
+    for frame in frames:
+        picture = frame.picture
+        measured = None if picture is None else measures.get(picture.pk)
+        if picture is None or measured is None or frame.pk in now.odd_sizes:
+            continue
+        set_up = version_at(versions, _taken_at(now, picture))
+        row, station = run.stations[now.laid.on[str(frame.pk)]]
+        placed = placing.placement_on_grid(placing.Placement(set_up.h), row.pose_at(station))
+        yield _placed(str(frame.pk), measured, placed, (set_up.width_px, set_up.height_px), row)
+
+
+def _taken_at(now: Arrangement, picture: Picture) -> datetime.datetime | None:
+    return None if picture.taken_at is None else picture.taken_at - now.card.clock_offset
+
+
+def _placed(
+    key: str,
+    measured: FrameMeasure,
+    placement: placing.Placement,
+    size: tuple[int, int],
+    row: RunRow | None,
+) -> PlacedFrame:
+    """The placement is of the whole picture, the measure of one for the screen."""
+    k_u, k_v = size[0] / measured.width_px, size[1] / measured.height_px
+    reduced = placing.placement_of_derivative(placement, k_u, k_v)
+    return PlacedFrame(key, measured, reduced, None if row is None else row.direction_deg)
