@@ -3,23 +3,38 @@
 The door to `survey.quality` and `survey.slips`. It reads numbers, no pixels, so a page may ask it.
 """
 
-import datetime
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from uuid import UUID
 
-from records.intake.arrangement import Arrangement
 from records.intake.measures import measures_of
 from records.intake.seen import pairs_of, placed_frames
-from records.models import Frame, IncomingFrame, PhotoRun, Picture, RunRow
-from records.models.placements import version_at
+from records.models import Frame, PhotoRun, RunRow
 from survey import placement as placing
 from survey.errors import Unfit
 from survey.quality import Flag, FrameMeasure, Judgement, PlacedFrame, Remark, judge
 from survey.slips import OnStation, RunSeen, Slip, SlipKind, slips
 
-__all__ = ["Flag", "Judgement", "Remark", "RunOpinions", "Slip", "card_opinions", "run_opinions"]
+__all__ = [
+    "Flag",
+    "Judgement",
+    "Opinion",
+    "Remark",
+    "RunOpinions",
+    "Slip",
+    "Unfit",
+    "run_opinions",
+]
+
+
+@dataclass(frozen=True)
+class Opinion:
+    """What was seen of frames beyond their stations: `unfit` shows its ground to nobody; `moved`
+    lies so far, x and y in m, from where its station says."""
+
+    unfit: frozenset[UUID] = frozenset()
+    moved: Mapping[UUID, tuple[float, float]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -63,29 +78,19 @@ class RunOpinions:
                 moved[key] = (x_m + slip.x_m, y_m + slip.y_m)
         return moved
 
+    @property
+    def opinion(self) -> Opinion:
+        """In short, for the verdict on the run."""
+        return Opinion(frozenset(frame.pk for frame in self.flagged), self.moved)
+
 
 def run_opinions(run: PhotoRun) -> RunOpinions:
     """Of all kept frames of a run; three queries, however many frames."""
     frames = {frame.pk: frame for frame in placed_frames(run)}
     measures = measures_of(frame.photograph.picture for frame in frames.values())
-    placed = list(_accepted(frames.values(), measures))
+    placed = list(accepted(frames.values(), measures))
     judged = {UUID(one.key): one for one in judge(placed)}
     return RunOpinions(frames, judged, _slips(run, frames))
-
-
-def card_opinions(now: Arrangement) -> dict[UUID, Judgement]:
-    """Of the frames that stand on stations of a card that comes in, by their keys.
-
-    They are held against each other and against the run's accepted frames.
-    """
-    incoming = [frame for frame in now.frames if str(frame.pk) in now.laid.on]
-    accepted = list(placed_frames(now.card.run))
-    pictures = [frame.picture for frame in incoming if frame.picture is not None]
-    pictures += [frame.photograph.picture for frame in accepted]
-    measures = measures_of(pictures)
-    arriving = list(_arriving(now, incoming, measures))
-    judged = judge([*arriving, *_accepted(accepted, measures)])
-    return {UUID(one.key): one for one in judged[: len(arriving)]}
 
 
 def _slips(run: PhotoRun, frames: Mapping[UUID, Frame]) -> RunSeen:
@@ -104,7 +109,7 @@ def _slips(run: PhotoRun, frames: Mapping[UUID, Frame]) -> RunSeen:
     return slips(stations, seen) if seen else RunSeen((), {}, ())
 
 
-def _accepted(
+def accepted(
     frames: Iterable[Frame], measures: Mapping[UUID, FrameMeasure]
 ) -> Iterator[PlacedFrame]:
     for frame in frames:
@@ -112,29 +117,10 @@ def _accepted(
         if placement is not None and measured is not None:
             placed = placing.Placement(placement.h)
             size = placement.width_px, placement.height_px
-            yield _placed(str(frame.pk), measured, placed, size, frame.row)
+            yield placed_at(str(frame.pk), measured, placed, size, frame.row)
 
 
-def _arriving(
-    now: Arrangement, frames: list[IncomingFrame], measures: Mapping[UUID, FrameMeasure]
-) -> Iterator[PlacedFrame]:
-    run, versions = now.card.run, now.card.run.set_up.versions()
-    for frame in frames:
-        picture = frame.picture
-        measured = None if picture is None else measures.get(picture.pk)
-        if picture is None or measured is None or frame.pk in now.odd_sizes:
-            continue
-        set_up = version_at(versions, _taken_at(now, picture))
-        row, station = run.stations[now.laid.on[str(frame.pk)]]
-        placed = placing.placement_on_grid(placing.Placement(set_up.h), row.pose_at(station))
-        yield _placed(str(frame.pk), measured, placed, (set_up.width_px, set_up.height_px), row)
-
-
-def _taken_at(now: Arrangement, picture: Picture) -> datetime.datetime | None:
-    return None if picture.taken_at is None else picture.taken_at - now.card.clock_offset
-
-
-def _placed(
+def placed_at(
     key: str,
     measured: FrameMeasure,
     placement: placing.Placement,

@@ -1,13 +1,14 @@
 """May the rails move? What a run's kept frames leave open: the door to `survey.verdict`."""
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable
+from dataclasses import dataclass
 from functools import cached_property
+from math import floor
 from typing import Any
-from uuid import UUID
 
 from django.db.models import Q
 
+from records.intake.opinions import Opinion, run_opinions
 from records.models import Frame, Method, PhotoRun, Square, SquareGoal
 from survey import placement as placing
 from survey import verdict as judging
@@ -16,15 +17,6 @@ from survey.grid import Square as GridSquare
 from survey.points import FloatArray, as_points
 
 __all__ = ["HoleFound", "Opinion", "RunVerdict", "verdict_of"]
-
-
-@dataclass(frozen=True)
-class Opinion:
-    """What was seen of frames beyond their stations: `unfit` shows its ground to nobody; `moved`
-    lies so far, x and y in m, from where its station says."""
-
-    unfit: frozenset[UUID] = frozenset()
-    moved: Mapping[UUID, tuple[float, float]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -54,7 +46,7 @@ class RunVerdict:
 
 def verdict_of(run: PhotoRun, opinion: Opinion | None = None) -> RunVerdict | None:
     """None before any frame is kept. A constant number of queries, however many frames."""
-    opinion = opinion or Opinion()
+    opinion = opinion or run_opinions(run).opinion
     stations = [outline for row in run.rows.all() for outline in row.outlines(run.set_up.placement)]
     under = _squares_under(run, stations)
     frames = _kept_on(run, under)
@@ -83,9 +75,9 @@ def _squares_under(run: PhotoRun, stations: Iterable[list[tuple[float, float]]])
         .labelled()
         .filter(
             grid=run.grid,
-            column__gt=min(xs) - 1,
+            column__gte=floor(min(xs)),
             column__lt=max(xs),
-            row__gt=min(ys) - 1,
+            row__gte=floor(min(ys)),
             row__lt=max(ys),
         )
     )

@@ -6,6 +6,7 @@ Numbers are text here, so that no locale puts a comma into the drawing.
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from math import floor
 
 from django.utils.translation import ngettext
 
@@ -100,9 +101,9 @@ def _squares_under(run: PhotoRun, outlines: list[Outline]) -> Iterable[Square]:
     ys = [y / side for outline in outlines for _x, y in outline]
     return Square.objects.standing().filter(
         grid=run.grid,
-        column__gt=min(xs) - 1,
+        column__gte=floor(min(xs)),
         column__lt=max(xs),
-        row__gt=min(ys) - 1,
+        row__gte=floor(min(ys)),
         row__lt=max(ys),
     )
 

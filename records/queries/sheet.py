@@ -11,7 +11,10 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from records.intake.arrangement import Arrangement, arrangement
+from records.intake.card_opinions import card_opinions
+from records.intake.opinions import Judgement, run_opinions
 from records.models import Card, CardStep, Frame, IncomingFrame, Picture
+from records.queries.opinions import tags_of, words_of
 from records.queries.pictures import with_making
 from records.queries.run_map import Stands
 
@@ -28,6 +31,9 @@ class Item:
     taken_at: datetime.datetime | None = None
     after_s: int | None = None  # since the frame before
     doubts: list[str] = field(default_factory=list)
+    flags: list[str] = field(default_factory=list)  # what its pixels say, a word or two each
+    said: list[str] = field(default_factory=list)  # the same in sentences
+    sharper: Picture | None = None  # shows the same ground better
     left_out: str = ""
     known: str = ""
     number: str = ""
@@ -44,7 +50,7 @@ class Item:
     @property
     def words(self) -> str:
         """All of it in one line, for those who cannot see the picture."""
-        parts = [self.station or _("on no station"), self.name, *self.doubts]
+        parts = [self.station or _("on no station"), self.name, *self.doubts, *self.flags]
         parts += [_("left out: %(why)s") % {"why": self.left_out}] if self.left_out else []
         parts += [self.known] if self.known else []
         return ", ".join(part for part in parts if part)
@@ -138,6 +144,7 @@ class _Maker:
         pictures: Any = Picture.objects.filter(incoming__card=now.card)
         self.making = _being_made(pictures)
         self.after_s = _seconds_between(now.frames)
+        self.opinions = card_opinions(now)
 
     def on_stations(self) -> Iterator[Item]:
         """From the first station that is used to the last: tries left out, the frame, or none."""
@@ -177,9 +184,26 @@ class _Maker:
             taken_at=None if taken_at is None else taken_at - self.fast_by,
             after_s=self.after_s.get(frame.pk),
             doubts=list(self._doubts(frame, place)),
+            **self._opinion(frame),
             left_out=frame.left_out_reason,
             known=self.now.known.get(frame.pk, ""),
         )
+
+    def _opinion(self, frame: IncomingFrame) -> dict[str, Any]:
+        judged = self.opinions.judged.get(frame.pk)
+        if judged is None or not judged.flags:
+            return {}
+        key = UUID(judged.sharpest) if judged.sharpest else None
+        beside = None if key is None else self.now.frame(key)
+        known = None if key is None else self.opinions.accepted.get(key)
+        name, picture = "", None
+        if beside is not None:
+            name, picture = beside.original_name, beside.picture
+        elif known is not None:
+            name, picture = known.photograph.number, known.photograph.picture
+        names = {str(frame.pk): frame.original_name, str(key): name}
+        said = words_of(judged, names)
+        return {"flags": tags_of(judged), "said": said, "sharper": picture}
 
     def _doubts(self, frame: IncomingFrame, place: int | None) -> Iterator[str]:
         if frame.left_out_reason or frame.pk in self.now.known:
@@ -251,7 +275,8 @@ def accepted_sheet(card: Card) -> Sheet:
     frames = list(pictures.order_by("photograph__n"))
     places = card.run.places
     unmade = _being_made(Picture.objects.filter(photograph__frame__card=card))
-    items = [_accepted(card, frame, unmade) for frame in frames]
+    judged = run_opinions(card.run).judged
+    items = [_accepted(card, frame, unmade, judged.get(frame.pk)) for frame in frames]
     stands = {
         places[frame.row_id, frame.station]: Stands.FRAME
         for frame in frames
@@ -271,7 +296,7 @@ def accepted_sheet(card: Card) -> Sheet:
     )
 
 
-def _accepted(card: Card, frame: Frame, unmade: set[UUID]) -> Item:
+def _accepted(card: Card, frame: Frame, unmade: set[UUID], judged: Judgement | None) -> Item:
     picture = frame.photograph.picture
     picture.is_being_made = picture.pk in unmade  # type: ignore[attr-defined]
     place = card.run.places.get((frame.row_id, frame.station))
@@ -282,6 +307,7 @@ def _accepted(card: Card, frame: Frame, unmade: set[UUID]) -> Item:
         place=place,
         station="" if place is None else card.run.station_words(place),
         taken_at=picture.taken_at,
+        flags=tags_of(judged) if judged else [],
         left_out=frame.left_out_reason,
         number=frame.photograph.number,
         photograph_id=frame.photograph_id,

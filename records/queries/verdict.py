@@ -9,7 +9,7 @@ from django.utils.text import get_text_list
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from records.intake.run_verdict import HoleFound, RunVerdict, verdict_of
+from records.intake.run_verdict import HoleFound, Opinion, RunVerdict, verdict_of
 from records.models import PhotoRun, Square
 from records.queries.square_missing import area_words, where_words
 
@@ -27,9 +27,9 @@ class VerdictShown:
     holes_m: list[list[tuple[float, float]]]
 
 
-def run_verdict(run: PhotoRun) -> VerdictShown | None:
+def run_verdict(run: PhotoRun, opinion: Opinion | None = None) -> VerdictShown | None:
     """None before any frame of the run is kept."""
-    verdict = verdict_of(run)
+    verdict = verdict_of(run, opinion)
     return None if verdict is None else shown(verdict)
 
 

@@ -14,6 +14,7 @@ from records.forms.tower import KnownRunRows, NewRunRows, RunForm, row_entries, 
 from records.models import PhotoRun, TowerSetUp
 from records.permissions import May
 from records.queries.changes import entries
+from records.queries.opinions import opinions_shown, run_opinions
 from records.queries.run_map import Stands, map_of
 from records.queries.runs import run_shown, runs_of, runs_with_rows, stands_on
 from records.queries.verdict import run_verdict
@@ -40,13 +41,15 @@ def runs(request: PageRequest) -> HttpResponse:
 @season_page(place="pictures")
 def run(request: PageRequest, run_id: UUID) -> HttpResponse:
     shown = run_here(request, run_id)
-    verdict = run_verdict(shown)
+    opinions = run_opinions(shown)
+    verdict = run_verdict(shown, opinions.opinion)
     stands = stands_on(shown)
     if verdict:
         stands |= dict.fromkeys(verdict.again, Stands.AGAIN)
     page = {
         "shown": run_shown(shown),
         "verdict": verdict,
+        "opinions": opinions_shown(shown, opinions),
         "map": map_of(shown, stands, verdict.holes_m if verdict else ()),
         "history": entries(shown),
         "may_record": request.may(May.RECORD),

@@ -1,0 +1,232 @@
+"""Frames measured in the worker, judged on the contact sheet and on the run's page."""
+
+from dataclasses import replace
+from functools import cache
+
+import cv2
+import pytest
+from django.core.files.base import ContentFile
+from django.core.files.storage import storages
+from django.urls import reverse
+
+from records.acting import acting_as
+from records.intake import measures
+from records.intake.arrangement import arrangement
+from records.intake.card_opinions import card_opinions
+from records.intake.derivatives import want_measured
+from records.intake.measures import VERSION, features_kept, measures_of
+from records.intake.opinions import Flag, run_opinions
+from records.intake.seen import pairs_of
+from records.jobs import _claim, perform
+from records.models import (
+    Job,
+    JobState,
+    PictureMeasure,
+    PictureToMake,
+    Role,
+    RunSeen,
+)
+from records.queries.opinions import opinions_shown
+from records.queries.sheet import sheet_of
+from records.queries.verdict import run_verdict
+from records.verbs.acceptance import accept_card
+from records.verbs.frames import leave_out_frame
+from records.verbs.tower import RowEntry
+from tests import scenes
+from tests.factory import make_goal, make_grid, make_member, make_season, make_square, make_stage
+from tests.factory_cards import arrive, begun_card
+from tests.factory_pictures import make_run, make_tower_set_up
+
+pytestmark = pytest.mark.django_db
+
+SCENE = scenes.Run(
+    61,
+    "structured",
+    rows=1,
+    per_row=5,
+    faults={"1/2": scenes.Fault("motion", 14.0, 90.0), "1/4": scenes.Fault("dark", 0.12)},
+    slips={"1/5": (0.06, 0.0)},
+)
+
+
+@cache
+def pictures() -> list[bytes]:
+    """The scene's frames as files, in the order of the stations."""
+    frames = [SCENE.frame(station) for station in SCENE.stations]
+    return [
+        cv2.imencode(".jpg", frame, [cv2.IMWRITE_JPEG_QUALITY, 95])[1].tobytes() for frame in frames
+    ]
+
+
+@pytest.fixture(autouse=True)
+def _looked_at_once(monkeypatch):
+    """The five pictures are the same in every test: what they say need be found only once."""
+    monkeypatch.setattr(measures, "measured", _remembered(measures.measured))
+
+
+_said: dict[str, tuple[bytes | None, bytes]] = {}
+
+
+def _remembered(look):
+    def measured(file, original, orientation):
+        name = measures.features_name(file, orientation)
+        storage = storages["default"]
+        if name not in _said:
+            found = look(file, original, orientation)
+            with storage.open(name) as stored:
+                _said[name] = found, stored.read()
+        if not storage.exists(name):
+            storage.save(name, ContentFile(_said[name][1]))
+        return _said[name][0]
+
+    return measured
+
+
+@pytest.fixture
+def season():
+    return make_season()
+
+
+@pytest.fixture
+def lead(season):
+    account = make_member(season.site, Role.LEAD).account
+    with acting_as(account):
+        yield account
+
+
+@pytest.fixture
+def run(season, lead):
+    """As planned: what the record believes of the scene's tower and stations."""
+    set_up = make_tower_set_up(
+        season,
+        picture_width_px=SCENE.camera.width,
+        picture_height_px=SCENE.camera.height,
+        footprint_x_m=1.5,
+        footprint_y_m=1.0,
+    )
+    first = SCENE.stations[0]
+    row = RowEntry(first.x_m, first.y_m, 0.0, SCENE.step_m, SCENE.per_row)
+    return make_run(
+        season, row, set_up=set_up, grid=make_grid(season.site), stage=make_stage(season)
+    )
+
+
+@pytest.fixture
+def card(run, django_capture_on_commit_callbacks):
+    card = begun_card(run)
+    with django_capture_on_commit_callbacks(execute=True):
+        for n, data in enumerate(pictures()):
+            arrive(card, f"P{n:04d}.JPG", data)
+    work_off()
+    return card
+
+
+def work_off():
+    for job in Job.objects.filter(state=JobState.WAITING).order_by("asked_at"):
+        perform(_claim(job.pk))
+
+
+def test_frames_of_a_card_are_measured_beside_their_pictures(card):
+    assert not PictureToMake.objects.exists()
+    assert PictureMeasure.objects.filter(recipe_version=VERSION).count() == 5
+    incoming = [frame.picture for frame in card.incoming.all()]
+    assert len(measures_of(incoming)) == 5
+    assert all(len(features_kept(picture).points) > 30 for picture in incoming)
+
+    want_measured(incoming[0])
+    assert not PictureToMake.objects.exists()  # what is measured is not asked for again
+
+
+def test_the_contact_sheet_flags_before_anything_is_numbered(card):
+    items = {item.name: item for item in sheet_of(card).items}
+
+    assert [name for name, item in items.items() if item.flags] == ["P0001.JPG", "P0003.JPG"]
+    blurred = items["P0001.JPG"]
+    assert blurred.flags == ["blurred by movement"]
+    assert "movement across the row" in blurred.said[0]
+    assert "P0001.JPG" in blurred.said[0]
+    assert blurred.sharper.original_name in {"P0000.JPG", "P0002.JPG"}
+    assert items["P0003.JPG"].flags == ["too dark"]
+    assert sheet_of(card).is_ready  # a flag does not stand in the way of accepting
+
+
+def test_the_panel_shows_the_sharper_frame_beside_it(client, season, lead, card):
+    client.force_login(lead)
+    frame = card.incoming.get(original_name="P0001.JPG")
+
+    page = client.get(reverse("card", args=[season.code, card.pk]), {"at": frame.pk})
+
+    assert "Blurred by movement across the row" in page.content.decode()
+    assert "The sharper frame of the same ground" in page.content.decode()
+
+
+@pytest.fixture
+def accepted(card, django_capture_on_commit_callbacks):
+    with django_capture_on_commit_callbacks(execute=True):
+        accept_card(card)
+    work_off()
+    return card
+
+
+def test_a_frame_left_out_is_no_longer_judged(run, accepted):
+    opinions = run_opinions(run)
+    (blurred,) = [one for one in opinions.flagged if Flag.MOTION in opinions.flags(one.pk)]
+
+    leave_out_frame(blurred, "Blurred")
+
+    assert [set(run_opinions(run).flags(one.pk)) for one in run_opinions(run).flagged] == [
+        {Flag.DARK}
+    ]
+
+
+def test_the_runs_page_shows_each_flag_beside_the_sharper_frame(
+    client, season, lead, run, accepted
+):
+    client.force_login(lead)
+
+    page = client.get(reverse("run", args=[season.code, run.pk])).content.decode()
+
+    numbers = [frame.photograph.number for frame in run_opinions(run).frames.values()]
+    assert f"shows the same ground sharper than {numbers[1]}" in page
+    assert f"Too dark: {numbers[3]}" in page
+    assert page.count('class="beside"') == 3
+
+
+def test_a_slip_of_the_tower_is_told_by_its_station(run, accepted):
+    assert len(pairs_of(run)) == 4
+    shown = opinions_shown(run, run_opinions(run))
+
+    assert [words for words in shown.slips if "station 5 on" in words and "along +x" in words]
+    ((x_m, y_m),) = run_opinions(run).moved.values()
+    assert (x_m, y_m) == pytest.approx((0.06, 0.0), abs=0.015)
+
+
+def test_the_verdict_sends_the_diver_back_for_the_unfit_frames(run, accepted):
+    for column in range(5):
+        make_goal(run.stage, make_square(run.grid, column, 0))
+
+    assert len(run_opinions(run).opinion.unfit) == 2
+    assert set(run_verdict(run).again) >= {1, 3}
+
+
+def test_frames_not_looked_at_yet_are_counted(run, accepted):
+    PictureMeasure.objects.all().delete()
+    RunSeen.objects.all().delete()
+
+    shown = opinions_shown(run, run_opinions(run))
+
+    assert shown.is_all_well
+    assert "5 frames have not been looked at yet." in shown.notes
+
+
+def test_a_card_on_other_stations_is_judged_there(card):
+    now = arrangement(card)
+    moved = replace(now, laid=replace(now.laid, on={}, spare=tuple(now.laid.on)))
+
+    assert len(card_opinions(now).judged) == 5
+    assert card_opinions(moved).judged == {}
+
+
+def test_questions_do_not_grow_with_the_frames(run, accepted, django_assert_num_queries):
+    with django_assert_num_queries(3):
+        run_opinions(run)
