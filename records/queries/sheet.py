@@ -12,8 +12,7 @@ from django.utils.translation import ngettext
 
 from records.intake.arrangement import Arrangement, arrangement
 from records.intake.card_opinions import card_opinions
-from records.intake.opinions import Judgement, run_opinions
-from records.models import Card, CardStep, Frame, IncomingFrame, Picture
+from records.models import Card, CardStep, IncomingFrame, Picture
 from records.queries.opinions import tags_of, words_of
 from records.queries.pictures import with_making
 from records.queries.run_map import Stands
@@ -142,7 +141,7 @@ class _Maker:
         self.run = now.card.run
         self.fast_by = now.card.clock_offset
         pictures: Any = Picture.objects.filter(incoming__card=now.card)
-        self.making = _being_made(pictures)
+        self.making = being_made(pictures)
         self.after_s = _seconds_between(now.frames)
         self.opinions = card_opinions(now)
 
@@ -173,7 +172,7 @@ class _Maker:
         place = self.now.place_of(frame)
         picture = frame.picture
         if picture is not None:
-            picture.is_being_made = picture.pk in self.making  # type: ignore[attr-defined]
+            picture.isbeing_made = picture.pk in self.making  # type: ignore[attr-defined]
         taken_at = picture.taken_at if picture else None
         return Item(
             key=str(frame.pk),
@@ -217,9 +216,9 @@ class _Maker:
             yield _("station has %(number)s already") % {"number": self.now.taken[place][0]}
 
 
-def _being_made(pictures: Any) -> set[UUID]:
+def being_made(pictures: Any) -> set[UUID]:
     making: Any = with_making(pictures)
-    return set(making.filter(is_being_made=True).values_list("pk", flat=True))
+    return set(making.filter(isbeing_made=True).values_list("pk", flat=True))
 
 
 def _seconds_between(frames: list[IncomingFrame]) -> dict[UUID, int]:
@@ -264,52 +263,4 @@ def _outside_the_dive(now: Arrangement) -> int:
     return sum(
         at - fast_by < dive.left_surface_at or (up is not None and at - fast_by > up)
         for at in times
-    )
-
-
-def accepted_sheet(card: Card) -> Sheet:
-    """Of a card that was accepted: its photographs in the order of their numbers."""
-    pictures = Frame.objects.filter(card=card).select_related(
-        "photograph__season", "photograph__picture__file", "row"
-    )
-    frames = list(pictures.order_by("photograph__n"))
-    places = card.run.places
-    unmade = _being_made(Picture.objects.filter(photograph__frame__card=card))
-    judged = run_opinions(card.run).judged
-    items = [_accepted(card, frame, unmade, judged.get(frame.pk)) for frame in frames]
-    stands = {
-        places[frame.row_id, frame.station]: Stands.FRAME
-        for frame in frames
-        if frame.is_kept and (frame.row_id, frame.station) in places
-    }
-    others = [one for one in card.incoming.standing().select_related("file", "picture")]
-    return Sheet(
-        card=card,
-        items=items,
-        spare=[],
-        beside=[],
-        others=[one for one in others if one.role != "frame"],
-        seen="",
-        last_step=None,
-        stands=stands,
-        remarks=[],
-    )
-
-
-def _accepted(card: Card, frame: Frame, unmade: set[UUID], judged: Judgement | None) -> Item:
-    picture = frame.photograph.picture
-    picture.is_being_made = picture.pk in unmade  # type: ignore[attr-defined]
-    place = card.run.places.get((frame.row_id, frame.station))
-    return Item(
-        key=str(frame.pk),
-        picture=picture,
-        name=picture.original_name,
-        place=place,
-        station="" if place is None else card.run.station_words(place),
-        taken_at=picture.taken_at,
-        flags=tags_of(judged) if judged else [],
-        left_out=frame.left_out_reason,
-        number=frame.photograph.number,
-        photograph_id=frame.photograph_id,
-        known=_("void") if frame.photograph.is_voided else "",
     )

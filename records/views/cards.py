@@ -13,11 +13,12 @@ from records.forms.cards import CardForm, NewCardForm, dives_to_choose
 from records.forms.people import ReasonForm
 from records.models import Card, CardState, PhotoRun
 from records.permissions import May
+from records.queries.accepted_sheet import accepted_sheet
 from records.queries.card_safety import card_safety
 from records.queries.cards import cards_with_all, reading_of
 from records.queries.copies import second_copy_reminder
 from records.queries.run_map import map_of
-from records.queries.sheet import Sheet, accepted_sheet, sheet_of
+from records.queries.sheet import Sheet, sheet_of
 from records.queries.verdict import run_verdict
 from records.verbs.acceptance import accepted_by
 from records.verbs.cards import begin_card, edit_card, set_card_aside
