@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('records', '0011_set_up_versions'),
+        ('records', '0012_frames_without_a_card'),
     ]
 
     operations = [
