@@ -42,7 +42,7 @@ def accepted_sheet(card: Card) -> Sheet:
 
 def _accepted(card: Card, frame: Frame, unmade: set[UUID], judged: Judgement | None) -> Item:
     picture = frame.photograph.picture
-    picture.isbeing_made = picture.pk in unmade  # type: ignore[attr-defined]
+    picture.is_being_made = picture.pk in unmade  # type: ignore[attr-defined]
     place = card.run.places.get((frame.row_id, frame.station))
     return Item(
         key=str(frame.pk),

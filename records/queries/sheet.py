@@ -172,7 +172,7 @@ class _Maker:
         place = self.now.place_of(frame)
         picture = frame.picture
         if picture is not None:
-            picture.isbeing_made = picture.pk in self.making  # type: ignore[attr-defined]
+            picture.is_being_made = picture.pk in self.making  # type: ignore[attr-defined]
         taken_at = picture.taken_at if picture else None
         return Item(
             key=str(frame.pk),
@@ -218,7 +218,7 @@ class _Maker:
 
 def being_made(pictures: Any) -> set[UUID]:
     making: Any = with_making(pictures)
-    return set(making.filter(isbeing_made=True).values_list("pk", flat=True))
+    return set(making.filter(is_being_made=True).values_list("pk", flat=True))
 
 
 def _seconds_between(frames: list[IncomingFrame]) -> dict[UUID, int]:
