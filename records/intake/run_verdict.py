@@ -8,15 +8,16 @@ from typing import Any
 
 from django.db.models import Q
 
+from records.intake.measures import MEASURED
 from records.intake.opinions import Opinion, run_opinions
-from records.models import Frame, Method, PhotoRun, Square, SquareGoal
+from records.models import Frame, Job, JobState, Method, PhotoRun, PictureToMake, Square, SquareGoal
 from survey import placement as placing
 from survey import verdict as judging
 from survey.coverage import Hole as HoleFound
 from survey.grid import Square as GridSquare
 from survey.points import FloatArray, as_points
 
-__all__ = ["HoleFound", "Opinion", "RunVerdict", "verdict_of"]
+__all__ = ["HoleFound", "LookedAt", "Opinion", "RunVerdict", "still_looked_at", "verdict_of"]
 
 
 @dataclass(frozen=True)
@@ -64,6 +65,27 @@ def verdict_of(run: PhotoRun, opinion: Opinion | None = None) -> RunVerdict | No
     )
     ahead = range(reached, len(stations))
     return RunVerdict(run, wanted or under, bool(wanted), frames, found, ahead)
+
+
+@dataclass(frozen=True)
+class LookedAt:
+    """What the worker still does with a run's kept frames; the verdict waits for it."""
+
+    pictures: int
+    is_comparing: bool
+
+    def __bool__(self) -> bool:
+        return self.pictures > 0 or self.is_comparing
+
+
+def still_looked_at(run: PhotoRun) -> LookedAt:
+    """Pictures that could not be looked at are not waited for."""
+    frames = Frame.objects.filter(card__run=run, is_kept=True, photograph__voided_at=None)
+    files = frames.values("photograph__picture__file")
+    waiting = PictureToMake.objects.filter(file__in=files, recipes=MEASURED, words="")
+    jobs = Job.objects.filter(state__in=(JobState.WAITING, JobState.RUNNING))
+    comparing = jobs.filter(kind="seen", argument={"run": str(run.pk)})
+    return LookedAt(waiting.count(), comparing.exists())
 
 
 def _squares_under(run: PhotoRun, stations: Iterable[list[tuple[float, float]]]) -> list[Square]:

@@ -9,7 +9,14 @@ from django.utils.text import get_text_list
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from records.intake.run_verdict import HoleFound, Opinion, RunVerdict, verdict_of
+from records.intake.run_verdict import (
+    HoleFound,
+    LookedAt,
+    Opinion,
+    RunVerdict,
+    still_looked_at,
+    verdict_of,
+)
 from records.models import PhotoRun, Square
 from records.queries.square_missing import area_words, where_words
 
@@ -21,6 +28,7 @@ class VerdictShown:
     """`sentence` is the answer; `notes` what a lead would ask next; `again` stations from 0."""
 
     is_good: bool
+    is_waiting: bool
     sentence: str
     notes: list[str]
     again: tuple[int, ...]
@@ -30,17 +38,29 @@ class VerdictShown:
 def run_verdict(run: PhotoRun, opinion: Opinion | None = None) -> VerdictShown | None:
     """None before any frame of the run is kept."""
     verdict = verdict_of(run, opinion)
-    return None if verdict is None else shown(verdict)
+    return None if verdict is None else shown(verdict, still_looked_at(run))
 
 
-def shown(verdict: RunVerdict) -> VerdictShown:
+def shown(verdict: RunVerdict, looking: LookedAt | None = None) -> VerdictShown:
     return VerdictShown(
-        is_good=verdict.is_good,
-        sentence=_sentence(verdict),
+        is_good=verdict.is_good and not looking,
+        is_waiting=bool(looking),
+        sentence=_waiting(looking) if verdict.is_good and looking else _sentence(verdict),
         notes=[*_scope(verdict), *_spared(verdict)],
         again=verdict.found.again,
         holes_m=[one.outline.tolist() for _square, holes in verdict.holes for one in holes],
     )
+
+
+def _waiting(looking: LookedAt) -> str:
+    if not looking.pictures:
+        return _("Wait: frames are being compared. By their stations nothing is open.")
+    words = ngettext(
+        "Wait: %(n)s picture is still being looked at. By their stations nothing is open.",
+        "Wait: %(n)s pictures are still being looked at. By their stations nothing is open.",
+        looking.pictures,
+    )
+    return words % {"n": localize(looking.pictures)}
 
 
 def _sentence(verdict: RunVerdict) -> str:

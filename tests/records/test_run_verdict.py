@@ -6,8 +6,9 @@ from django.urls import reverse
 from records.acting import acting_as
 from records.archive.run_card import _again
 from records.intake.matching import proposal
+from records.intake.measures import MEASURED
 from records.intake.run_verdict import Opinion, verdict_of
-from records.models import IncomingFrame, PhotoRun, Role
+from records.models import IncomingFrame, PhotoRun, PictureToMake, Role
 from records.queries.verdict import run_verdict, shown
 from records.verbs.frames import leave_out_frame
 from records.verbs.tower import RowEntry
@@ -72,6 +73,22 @@ def test_a_station_passed_over_is_named_with_its_hole_and_shot_again_it_is_good(
     assert run_verdict(run).is_good
 
 
+def test_the_rails_wait_until_the_pictures_were_looked_at(run):
+    frames = frames_on(run, 1, 2, 3, 4, 5, 6)
+    file = frames[4].photograph.picture.file
+    asked = PictureToMake.objects.create(file=file, recipes=MEASURED)
+
+    told = run_verdict(run)
+
+    assert (told.is_good, told.is_waiting) == (False, True)
+    assert told.sentence == (
+        "Wait: 1 picture is still being looked at. By their stations nothing is open."
+    )
+    asked.words = "The file cannot be read."  # given up: it is not waited for
+    asked.save()
+    assert run_verdict(run).is_good
+
+
 def test_stations_not_reached_yet_are_not_called_again(run):
     frames_on(run, 1, 2)
 
@@ -133,7 +150,7 @@ def test_queries_do_not_grow_with_the_frames(run, django_assert_num_queries):
     few = _count(run)
     frames_on(run, 3, 4, 5, 6)
 
-    assert _count(run) == few <= 11
+    assert _count(run) == few <= 14
 
 
 def _count(run):
