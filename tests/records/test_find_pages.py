@@ -374,6 +374,7 @@ class TestStop:
 
         text = look("find_stop", "ordnance").content.decode()
 
+        assert "Keep everybody away from it" in text
         assert "nobody is named for this season" in text
         assert "Tell the diving supervisor and the director." in text
         assert look("find_stop", "jars").status_code == 404
