@@ -20,7 +20,9 @@ VIEWS = [path for path in RECORDS if path.parent.name == "views"]
 MAY_ASK_SURVEY = ("models/", "verbs/", "intake/", "archive/", "jobs.py")
 # OpenCV is heavy and speaks in arrays: only these modules do.
 MAY_IMPORT_CV2 = {
+    "survey/calibration_board.py",
     "survey/homography.py",
+    "survey/lens_calibration.py",
     "survey/marks.py",
     "survey/markers.py",
     "survey/placement.py",
