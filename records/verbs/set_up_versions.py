@@ -105,15 +105,20 @@ def _demand_usable(season: Season, set_up: TowerSetUp, entry: BaseEntry) -> None
         raise Refused(
             _("A version begins now or has begun; this time is still to come."), field="begins_at"
         )
-    size, known = (
-        entry.picture.upright_size_px,
-        (set_up.picture_width_px, set_up.picture_height_px),
-    )
-    if size is not None and size != known:
+    demand_size(set_up, entry.picture)
+
+
+def demand_size(set_up: TowerSetUp, picture: Picture) -> None:
+    """Refused where the set-up cannot have taken it; asked before anybody marks, too."""
+    size = picture.upright_size_px
+    if size is None:
+        raise Refused(_("A video or raw file cannot be marked. Choose a picture."))
+    known = set_up.picture_width_px, set_up.picture_height_px
+    if size != known:
         raise Refused(
             _("%(name)s has %(width)s × %(height)s px; the set-up has %(w)s × %(h)s px.")
             % {
-                "name": entry.picture.original_name,
+                "name": picture.original_name,
                 "width": size[0],
                 "height": size[1],
                 "w": known[0],

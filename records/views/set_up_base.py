@@ -20,7 +20,11 @@ from records.queries.pictures import pictures_for
 from records.queries.set_ups import base_seen, frames_of, laid_anew_words
 from records.refusals import Refused
 from records.verbs.pictures import want_shown
-from records.verbs.set_up_versions import place_set_up_by_marks, void_set_up_version
+from records.verbs.set_up_versions import (
+    demand_size,
+    place_set_up_by_marks,
+    void_set_up_version,
+)
 from records.views.fieldwork import open_forms_only
 from records.views.form_page import FormPage, answer_form, see_other, typed_in
 from records.views.frame import PageRequest, say_saved, season_page
@@ -46,13 +50,15 @@ def set_up_base(request: PageRequest, set_up_id: UUID) -> HttpResponse:
 def _brought_in(request: PageRequest, set_up: TowerSetUp, form: FrameFileForm) -> Picture | None:
     file = form.cleaned_data["file"]
     try:
-        return bring_in_picture(
+        picture = bring_in_picture(
             request.season,
             file,
             file.name,
             size_bytes=file.size,
             orientation=set_up.orientation,
         )
+        demand_size(set_up, picture)
+        return picture
     except Refused as refusal:
         form.add_error("file", refusal.words)
         return None
@@ -65,6 +71,7 @@ def set_up_marks(request: PageRequest, set_up_id: UUID, picture_id: UUID) -> Htt
     set_up = set_up_here(request, set_up_id)
     seen = pictures_for(request.season, may_lead=True)
     picture = get_object_or_404(seen, pk=picture_id, voided_at=None)
+    demand_size(set_up, picture)  # said before anybody marks
     corners, further = base_seen(set_up, picture)
     data = typed_in(request)
     form = BaseForm(request.season, data, initial=corners)

@@ -235,6 +235,8 @@ def test_a_lead_marks_the_base_in_numbers_on_a_file_brought_for_it(season, clien
     assert "base not marked yet" in client.get(overview).content.decode()
     page = reverse("set_up_base", args=[season.code, set_up.pk])
     assert "No frame of this set-up" in client.get(page).content.decode()
+    large = SimpleUploadedFile("large.JPG", made_files.jpeg(2 * WIDTH, HEIGHT))
+    assert "the set-up has 72 × 48 px" in client.post(page, {"file": large}).content.decode()
     file = SimpleUploadedFile("base.JPG", made_files.jpeg(WIDTH, HEIGHT))
     answer = client.post(page, {"file": file})
     desk = answer["Location"]
