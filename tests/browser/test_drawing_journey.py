@@ -136,7 +136,7 @@ def test_a_drawing_comes_in_is_marked_and_checked(page, at, sign_in, season):
     page.get_by_role("link", name="Bring in a drawing").click()
     file = {"name": "sheet 4.png", "mimeType": "image/png", "buffer": sheet()}
     page.locator("input[type=file]").set_input_files(file)
-    expect(page.get_by_text("sheet 4.png is kept. Go on below.")).to_be_visible()
+    expect(page.get_by_text("sheet 4.png is kept. Go on below.")).to_be_visible(timeout=15_000)
     work_off()
     expect(page.locator("[data-kept] img")).to_have_js_property("complete", True)
     page.get_by_label("Squares on the sheet").fill("K7 L7")
