@@ -4,9 +4,11 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 from uuid import UUID
+from zlib import crc32
 
 from django.utils.translation import gettext as _
 
+from records.intake.anchoring import Proposed
 from records.intake.matching import in_taken_order, proposal, taken_elsewhere
 from records.models import Card, CardFileRole, CardStep, IncomingFrame
 from survey.stations import Laid
@@ -26,6 +28,7 @@ class Arrangement:
     laid: Laid
     taken: dict[int, list[str]]
     last_step: CardStep | None
+    proposed_as: Proposed
 
     @property
     def proposed(self) -> bool:
@@ -35,7 +38,8 @@ class Arrangement:
     def seen(self) -> str:
         """What stands on the sheet; a move made on another state of it is told."""
         step = self.last_step.pk if self.last_step else "-"
-        return f"{step}.{len(self.frames)}"
+        stand = crc32(repr(sorted(self.laid.on.items())).encode())
+        return f"{step}.{len(self.frames)}.{stand:08x}"
 
     @property
     def set_up_size(self) -> tuple[int, int]:
@@ -59,6 +63,19 @@ class Arrangement:
     def left_out(self) -> list[IncomingFrame]:
         return [frame for frame in self.frames if frame.left_out_reason]
 
+    def why_spare(self, frame: IncomingFrame) -> str:
+        """In a few words why a frame stands on no station, where that is known."""
+        key = str(frame.pk)
+        return self.proposed_as.spare.get(key, "") if key in self.laid.spare else ""
+
+    def said_of(self, frame: IncomingFrame) -> list[str]:
+        """Why it stands on no station, or why its station is not sure until somebody moved one."""
+        key = str(frame.pk)
+        if key in self.laid.spare:
+            return self.proposed_as.reasons.get(key, [])
+        unsure = self.proposed_as.unsure.get(key) if self.proposed else None
+        return [unsure] if unsure else []
+
     def place_of(self, frame: IncomingFrame) -> int | None:
         """Where it stands, or stood before it was left out: counted from 0 over the run."""
         if str(frame.pk) in self.laid.on:
@@ -81,10 +98,8 @@ def arrangement(card: Card) -> Arrangement:
     last_step = card.steps.standing().order_by("made_at").last()
     taken = taken_elsewhere(card.run, but=card)
     laying = [one for one in frames if not one.left_out_reason and one.pk not in known]
-    if last_step is None:
-        laid = proposal(card.run, laying, taken)
-    else:
-        laid = _laid_by_hand(card, laying)
+    proposed = proposal(card.run, laying, taken)
+    laid = proposed.laid if last_step is None else _laid_by_hand(card, laying)
     return Arrangement(
         card=card,
         frames=frames,
@@ -93,6 +108,7 @@ def arrangement(card: Card) -> Arrangement:
         laid=laid,
         taken=taken,
         last_step=last_step,
+        proposed_as=proposed,
     )
 
 

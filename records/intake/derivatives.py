@@ -13,6 +13,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from records.intake.codes import CODES, are_looked_for, keep_codes
 from records.intake.measures import MEASURED, VERSION, keep_measure
 from records.intake.pool import Order, Processes
 from records.intake.recipes import together_with
@@ -42,6 +43,12 @@ def want_measured(picture: Picture) -> None:
     )
     if not known.exists():
         _ask_for(picture, MEASURED)
+
+
+def want_codes(picture: Picture) -> None:
+    """Ask which printed codes a tower frame shows: boards tell where the run was."""
+    if not are_looked_for(picture):
+        _ask_for(picture, CODES)
 
 
 def _ask_for(picture: Picture, group: str) -> None:
@@ -128,7 +135,9 @@ class _Making:
             self._forget_made()
 
     def _made(self, row: PictureToMake, found: bytes | None) -> None:
-        if found is not None:
+        if found is not None and row.recipes == CODES:
+            keep_codes(row.file, row.orientation, found)
+        elif found is not None:
             keep_measure(row.file, row.orientation, found)
             self.measured.add(row.file_id)
         self.made.append(row)

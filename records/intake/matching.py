@@ -4,6 +4,13 @@ from collections.abc import Iterable
 
 from django.db.models import QuerySet
 
+from records.intake.anchoring import (
+    Proposed,
+    boards_in,
+    by_boards,
+    with_remark,
+    without_boards,
+)
 from records.intake.run_verdict import verdict_of
 from records.models import Card, Frame, IncomingFrame, PhotoRun
 from survey.stations import Laid, Shot, in_order, propose, stations_to_fill
@@ -14,15 +21,23 @@ def in_taken_order(frames: Iterable[IncomingFrame]) -> list[IncomingFrame]:
     return [by_key[shot.key] for shot in in_order(_shot(frame) for frame in by_key.values())]
 
 
-def proposal(run: PhotoRun, frames: Iterable[IncomingFrame], taken: Iterable[int]) -> Laid:
-    """`taken`: the run's stations, counted from 0, on which frames of other cards stand; where
-    the last is among them, onto the stations that the verdict wants again."""
+def proposal(run: PhotoRun, frames: Iterable[IncomingFrame], taken: Iterable[int]) -> Proposed:
+    """By the boards that frames show, else in order of time. `taken`: the run's stations, counted
+    from 0, on which frames of other cards stand; where the last is among them, onto the stations
+    that the verdict wants again."""
+    frames = list(frames)
     count = len(run.stations)
     fill = stations_to_fill(count, set(taken))
     if count - 1 in taken:  # the run is through: this card is of what had to be shot again
         verdict = verdict_of(run)
         fill = list(verdict.found.again) if verdict and verdict.found.again else fill
-    return propose((_shot(frame) for frame in frames), count, fill)
+    shots = [_shot(frame) for frame in frames]
+    boards = boards_in(run, frames)
+    by_order = without_boards(run, propose(shots, count, fill), boards)
+    if not boards.anchors:
+        return by_order
+    found = by_boards(run, shots, boards, fill)
+    return found if isinstance(found, Proposed) else with_remark(by_order, found)
 
 
 def laid_from(run: PhotoRun, frames: Iterable[IncomingFrame], first: int) -> Laid:

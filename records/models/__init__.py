@@ -67,6 +67,7 @@ from records.models.squares import (
 from records.models.work import (
     Job,
     JobState,
+    PictureCodes,
     PictureMeasure,
     PictureToMake,
     RunSeen,
@@ -127,6 +128,7 @@ __all__ = [
     "PhotoRun",
     "Photograph",
     "Picture",
+    "PictureCodes",
     "PictureMeasure",
     "PictureToMake",
     "PlacedBy",

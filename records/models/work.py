@@ -105,6 +105,21 @@ class PictureMeasure(models.Model):
         ]
 
 
+class PictureCodes(models.Model):
+    """The printed codes that a frame shows, kept so that nobody need look for them again."""
+
+    file = models.ForeignKey("records.StoredFile", on_delete=models.PROTECT, related_name="codes")
+    orientation = models.PositiveSmallIntegerField()
+    recipe_version = models.PositiveSmallIntegerField()
+    codes = models.JSONField(default=list)
+    """As `records.intake.codes.codes_in` says it."""
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["file", "orientation"], name="picturecodes_once")
+        ]
+
+
 class RunSeen(models.Model):
     """How neighbouring frames of a run lie to each other by what both show; a cache."""
 

@@ -72,6 +72,11 @@ class Sheet:
         return [one for one in (*self.items, *self.spare, *self.beside) if one.is_frame]
 
     @property
+    def can_leave_told(self) -> bool:
+        """Whether frames stand on no station for a reason that is known."""
+        return any(one.doubts for one in self.spare)
+
+    @property
     def used(self) -> list[Item]:
         return [one for one in self.items if one.is_frame and not one.left_out]
 
@@ -183,10 +188,22 @@ class _Maker:
             taken_at=None if taken_at is None else taken_at - self.fast_by,
             after_s=self.after_s.get(frame.pk),
             doubts=list(self._doubts(frame, place)),
-            **self._opinion(frame),
+            **self._said(frame),
             left_out=frame.left_out_reason,
             known=self.now.known.get(frame.pk, ""),
         )
+
+    def _said(self, frame: IncomingFrame) -> dict[str, Any]:
+        """What its pixels and its neighbours say, and whether its station is sure."""
+        opinion = self._opinion(frame)
+        said = self.now.said_of(frame)
+        if not said:
+            return opinion
+        unsure = [] if str(frame.pk) in self.now.laid.spare else [_("station not sure")]
+        return opinion | {
+            "flags": [*unsure, *opinion.get("flags", [])],
+            "said": [*said, *opinion.get("said", [])],
+        }
 
     def _opinion(self, frame: IncomingFrame) -> dict[str, Any]:
         judged = self.opinions.judged.get(frame.pk)
@@ -212,6 +229,8 @@ class _Maker:
             yield _("%(size)s px, not the set-up's size") % {
                 "size": "–" if size is None else f"{size[0]} × {size[1]}"
             }
+        if why := self.now.why_spare(frame):
+            yield why
         if place in self.now.taken:
             yield _("station has %(number)s already") % {"number": self.now.taken[place][0]}
 
@@ -234,7 +253,7 @@ def _seconds_between(frames: list[IncomingFrame]) -> dict[UUID, int]:
 
 def _remarks(now: Arrangement) -> list[str]:
     """What holds for the card as a whole."""
-    remarks = []
+    remarks = list(now.proposed_as.remarks) if now.proposed else []
     untimed = [one for one in now.frames if one.picture is None or one.picture.taken_at is None]
     if untimed:
         words = ngettext(

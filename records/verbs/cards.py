@@ -8,7 +8,7 @@ from uuid import UUID
 from django.conf import settings
 from django.utils.translation import gettext as _
 
-from records.intake.derivatives import want_measured
+from records.intake.derivatives import want_codes, want_measured
 from records.intake.names import shown_name
 from records.intake.originals import Kept
 from records.intake.recognise import Kind
@@ -170,6 +170,7 @@ def _picture(card: Card, kept: Kept, key: FileKey, role: CardFileRole) -> Pictur
     picture = take_in_picture(card.season, kept, key.base_name, orientation=turned)
     if role == CardFileRole.FRAME:
         want_measured(picture)
+        want_codes(picture)
     return picture
 
 

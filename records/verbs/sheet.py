@@ -4,6 +4,7 @@ from typing import Any
 from uuid import UUID
 
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from records.intake.arrangement import Arrangement, arrangement
 from records.intake.matching import laid_from
@@ -65,6 +66,20 @@ def leave_out(
         "reason": reason.strip(),
     }
     return _stand(now, after, words, reasons={frame.pk: reason.strip()})
+
+
+@verb(May.RECORD, UNTIL_FIELDWORK_CLOSED)
+def leave_out_told(card: Card, *, seen: str | None = None) -> CardStep:
+    """All frames that stand on no station for a known reason are left out, each for its own."""
+    now = _as_seen(card, seen)
+    reasons = {frame.pk: why for frame in now.frames if (why := now.why_spare(frame))}
+    if not reasons:
+        raise Conflict(_("No frame stands on no station for a known reason. Look again."))
+    after = now.laid
+    for key in reasons:
+        after = taken_out(after, str(key))
+    words = ngettext("%(n)d frame left out", "%(n)d frames left out", len(reasons))
+    return _stand(now, after, words % {"n": len(reasons)}, reasons=reasons)
 
 
 @verb(May.RECORD, UNTIL_FIELDWORK_CLOSED)

@@ -18,6 +18,7 @@ from records.verbs.acceptance import accept_card
 from records.verbs.sheet import (
     lay_from,
     leave_out,
+    leave_out_told,
     move_back,
     move_on,
     put_back,
@@ -50,6 +51,7 @@ MOVES: dict[str, Move] = {
     "leave_close": lambda card, frame, said, seen: leave_out(
         card, frame, _reason(said), close_up=True, seen=seen
     ),
+    "leave_told": lambda card, _frame, _said, seen: leave_out_told(card, seen=seen),
     "put_back": lambda card, frame, _said, seen: put_back(card, frame, seen=seen),
     "undo": lambda card, _frame, _said, seen: undo(card, seen=seen),
     "lay": lambda card, _frame, said, seen: lay_from(card, _place(said), seen=seen),

@@ -1,0 +1,137 @@
+"""Frames of a card laid by the boards that they show: the door to `survey.anchored`."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+
+from django.utils.translation import gettext as _
+
+from records.intake.codes import SeenCode, codes_of
+from records.models import IncomingFrame, PhotoRun
+from records.refusals import in_words
+from survey.anchored import lay_anchored
+from survey.anchors import Anchor, AnchorKind
+from survey.errors import Unfit
+from survey.markers import Kind, Meaning, meaning_of
+from survey.stations import Laid, Shot
+
+# Of two boards in one frame, the one that is meant is larger by this factor.
+CLEARLY_LARGER = 1.5
+
+SHORT = {
+    "taken-again": lambda: _("Taken again"),
+    "before-board": lambda: _("Before the board"),
+    "after-end": lambda: _("After the last station"),
+    "stray": lambda: _("One too many"),
+}
+
+
+@dataclass(frozen=True)
+class Proposed:
+    """`laid`; by key: `spare`, in a few words why a frame stands on no station, `reasons` in
+    sentences, `unsure`, why its station is not sure; `remarks` on the card as a whole."""
+
+    laid: Laid
+    spare: dict[str, str] = field(default_factory=dict)
+    reasons: dict[str, list[str]] = field(default_factory=dict)
+    unsure: dict[str, str] = field(default_factory=dict)
+    remarks: list[str] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class Boards:
+    """By key: anchors, what their boards are called, and what is odd about them."""
+
+    anchors: dict[str, Anchor]
+    names: dict[str, str]
+    odd: dict[str, str]
+    all_looked_at: bool
+
+
+def boards_in(run: PhotoRun, frames: Iterable[IncomingFrame]) -> Boards:
+    """Two queries, however many frames."""
+    keys = {str(frame.pk): frame.picture for frame in frames if frame.picture is not None}
+    codes = codes_of(keys.values())
+    found = Boards({}, {}, {}, all(picture.pk in codes for picture in keys.values()))
+    orders = [row.order for row in run.in_order]
+    number = run.board_number if any(codes.values()) else 0
+    for key, picture in keys.items():
+        meant = _meant(codes.get(picture.pk, ()))
+        if not meant:
+            continue
+        kind, name = _anchor(meant[0], orders, number)
+        clash = len(meant) > 1
+        found.anchors[key] = Anchor(AnchorKind.ASIDE) if clash or kind is None else kind
+        found.names[key] = name
+        if clash:
+            found.odd[key] = _("It shows two boards, so that it is not known which is meant.")
+        elif kind is None:
+            found.odd[key] = _("It shows a board that is not of this run.")
+    return found
+
+
+def _meant(codes: Sequence[SeenCode]) -> list[Meaning]:
+    """The board of a frame; two where none is clearly larger."""
+    boards = [(one.size, meaning_of(one.code)) for one in codes]
+    boards = [one for one in boards if one[1].kind not in (Kind.BASE, Kind.SQUARE)]
+    near = [meaning for size, meaning in boards if size * CLEARLY_LARGER > boards[0][0]]
+    return list(dict.fromkeys(near))[:2]
+
+
+def _anchor(meaning: Meaning, orders: list[int], number: int) -> tuple[Anchor | None, str]:
+    if meaning.kind is Kind.RUN:
+        of_this = Anchor(AnchorKind.RUN_BOARD) if meaning.number == number else None
+        return of_this, _("Run board %(n)d") % {"n": meaning.number}
+    begins = meaning.kind is Kind.ROW_BEGINS
+    words = _("Board: row %(n)d begins") if begins else _("Board: row %(n)d ends")
+    kind = AnchorKind.ROW_BEGINS if begins else AnchorKind.ROW_ENDS
+    row = orders.index(meaning.number) if meaning.number in orders else None
+    return None if row is None else Anchor(kind, row), words % {"n": meaning.number}
+
+
+def by_boards(
+    run: PhotoRun, shots: Sequence[Shot], boards: Boards, fill: Iterable[int]
+) -> Proposed | Unfit:
+    """The frames as their boards hold them, with the reasons in words."""
+    rows = [row.stations for row in run.in_order]
+    found = lay_anchored(shots, rows, boards.anchors, fill=list(fill))
+    if isinstance(found, Unfit):
+        return found
+    proposed = Proposed(found.laid, spare=dict(boards.names))
+    for key, words in boards.odd.items():
+        proposed.reasons[key] = [words]
+    for doubt in found.doubts:
+        code, words = doubt.told.code, in_words(doubt.told)
+        if doubt.key is None:
+            continue
+        if code == "unsure":
+            proposed.unsure[doubt.key] = words
+        else:
+            proposed.spare[doubt.key] = SHORT[code]()
+            proposed.reasons.setdefault(doubt.key, []).append(words)
+    loose = [doubt.row for doubt in found.doubts if doubt.told.code == "row-not-anchored"]
+    proposed.remarks.extend(_loose(run, [row for row in loose if row is not None]))
+    return proposed
+
+
+def _loose(run: PhotoRun, rows: Sequence[int]) -> list[str]:
+    if not rows:
+        return []
+    named = ", ".join(str(run.in_order[row].order) for row in rows)
+    return [
+        _(
+            "No board was found for these rows: %(rows)s. Each may be shifted as a whole: compare "
+            "its first frame with the plan."
+        )
+        % {"rows": named}
+    ]
+
+
+def without_boards(run: PhotoRun, laid: Laid, boards: Boards) -> Proposed:
+    """The plain proposal, and that nothing holds its rows."""
+    used = {run.stations[place][0].pk for place in laid.on.values()}
+    rows = [n for n, row in enumerate(run.in_order) if row.pk in used]
+    return Proposed(laid, remarks=_loose(run, rows) if boards.all_looked_at and rows else [])
+
+
+def with_remark(proposed: Proposed, told: Unfit) -> Proposed:
+    return replace(proposed, remarks=[in_words(told), *proposed.remarks])

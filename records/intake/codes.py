@@ -1,0 +1,75 @@
+"""Printed codes in the frames of a card, looked for once in the worker next to their pictures.
+
+A child process of the pool calls `codes_in`, without a database.
+"""
+
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import BinaryIO, cast
+from uuid import UUID
+
+import numpy as np
+from django.core.files.storage import storages
+from PIL import Image
+
+from records.intake.recipes import RECIPES, derived_name, make
+from records.models import Picture, PictureCodes, StoredFile
+from survey.markers import find_markers
+
+CODES = "codes"
+VERSION = 1
+"""Raise it when survey finds otherwise: codes are then looked for anew."""
+
+
+@dataclass(frozen=True)
+class SeenCode:
+    """A code, and how large it is, as a share of the picture's longer side."""
+
+    code: int
+    size: float
+
+
+def codes_in(file: StoredFile, original: BinaryIO, orientation: int) -> bytes:
+    """The codes in a frame: [[code, size]] as JSON. Looked for in the picture for the screen,
+    where a board photographed whole has many pixels a module; it is made if it is not there."""
+    storage = storages["default"]
+    screen = derived_name(file, orientation, RECIPES["screen"].name)
+    if not storage.exists(screen):
+        make(file, original, orientation, "usual")
+    with storage.open(screen, "rb") as stored, Image.open(cast(BinaryIO, stored)) as picture:
+        grey = np.asarray(picture.convert("L"))
+    found = [
+        [one.code, round(float(np.ptp(one.corners, axis=0).max()) / max(grey.shape), 4)]
+        for one in find_markers(grey)
+    ]
+    return json.dumps(found).encode()
+
+
+def keep_codes(file: StoredFile, orientation: int, data: bytes) -> None:
+    PictureCodes.objects.update_or_create(
+        file=file,
+        orientation=orientation,
+        defaults={"recipe_version": VERSION, "codes": json.loads(data)},
+    )
+
+
+def are_looked_for(picture: Picture) -> bool:
+    return PictureCodes.objects.filter(
+        file=picture.file, orientation=picture.orientation, recipe_version=VERSION
+    ).exists()
+
+
+def codes_of(pictures: Iterable[Picture]) -> dict[UUID, list[SeenCode]]:
+    """By picture, the largest first, of those that were looked at; one query."""
+    wanted = {(one.file_id, one.orientation): one.pk for one in pictures}
+    rows = PictureCodes.objects.filter(
+        file__in=[file for file, _orientation in wanted], recipe_version=VERSION
+    )
+    return {
+        wanted[row.file_id, row.orientation]: sorted(
+            (SeenCode(*one) for one in row.codes), key=lambda one: -one.size
+        )
+        for row in rows
+        if (row.file_id, row.orientation) in wanted
+    }
