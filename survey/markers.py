@@ -220,6 +220,9 @@ def _parameters(grey: ByteArray) -> cv2.aruco.DetectorParameters:
     parameters.minOtsuStdDev = 3.0
     # A border seen obliquely is shorter than it is; this limit only keeps pebbles out.
     parameters.minMarkerPerimeterRate = 0.7 * 4 * MODULES * LEAST_MODULE_PX / max(grey.shape)
+    # The white rim's outer edge is another square close by: both are to be looked at.
+    parameters.minMarkerDistanceRate = 0.02
+    parameters.minDistanceToBorder = 1
     parameters.perspectiveRemovePixelPerCell = 8
     parameters.errorCorrectionRate = 0.5
     parameters.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
@@ -247,7 +250,7 @@ def _where_edges_meet(grey: FloatArray32, corners: FloatArray, module_px: float)
         if (np.abs(meeting[:, 2]) < 1e-6).any():
             return corners
         moved = meeting[:, :2] / meeting[:, 2:]
-        if np.linalg.norm(moved - corners, axis=1).max() > 0.75 * module_px:
+        if np.linalg.norm(moved - corners, axis=1).max() > module_px:
             return corners
         corners = moved
     return corners
@@ -259,8 +262,10 @@ def _edge(grey: FloatArray32, start: FloatArray, end: FloatArray, module_px: flo
     outward = np.array([along[1], -along[0]])
     reach = np.linspace(-_REACH, _REACH, _STEPS) * module_px
     places = start + _ALONG[:, None] * (end - start)
-    at = (places[:, None] + reach[:, None] * outward).astype(np.float32)
-    profile = cv2.remap(grey, at[..., 0], at[..., 1], cv2.INTER_LINEAR)
+    # Where a board fills the picture its border may have been found half a module too far in.
+    rise = np.diff(_across(grey, places, reach, outward).mean(axis=0))
+    places = places + outward * (reach[rise.argmax()] + reach[rise.argmax() + 1]) / 2.0
+    profile = _across(grey, places, reach, outward)
     dark, bright = profile[:, :6].mean(axis=1), profile[:, -6:].mean(axis=1)
     clear = bright - dark > 0.5 * np.median(bright - dark)
     share = (bright[:, None] - profile) / np.where(clear, bright - dark, 1.0)[:, None]
@@ -270,3 +275,11 @@ def _edge(grey: FloatArray32, start: FloatArray, end: FloatArray, module_px: flo
     middle = on.mean(axis=0)
     normal = np.linalg.svd(on - middle, full_matrices=False)[2][1]
     return np.array([normal[0], normal[1], -normal @ middle])
+
+
+def _across(
+    grey: FloatArray32, places: FloatArray, reach: FloatArray, outward: FloatArray
+) -> FloatArray32:
+    """The brightness across an edge, a row a place, inside first."""
+    at = (places[:, None] + reach[:, None] * outward).astype(np.float32)
+    return np.asarray(cv2.remap(grey, at[..., 0], at[..., 1], cv2.INTER_LINEAR))

@@ -114,6 +114,7 @@ UNTIL = {
     "sheet.move_back": UNTIL_FIELDWORK_CLOSED,
     "sheet.stand_on": UNTIL_FIELDWORK_CLOSED,
     "sheet.leave_out": UNTIL_FIELDWORK_CLOSED,
+    "sheet.leave_out_told": UNTIL_FIELDWORK_CLOSED,
     "sheet.put_back": UNTIL_FIELDWORK_CLOSED,
     "sheet.lay_from": UNTIL_FIELDWORK_CLOSED,
     "sheet.undo": UNTIL_FIELDWORK_CLOSED,

@@ -163,3 +163,19 @@ def test_a_base_marker_that_cannot_be_is_a_wrong_call(wrong):
 def test_a_base_carries_each_code_once():
     with pytest.raises(ValueError, match="once"):
         base_marks([], [BASE[0], BASE[0]])
+
+
+@pytest.mark.parametrize("side_px", [32, 40, 80, 200])
+def test_a_board_that_lies_square_in_a_small_picture_is_found(side_px):
+    """Its white rim's outer edge is a square of its own, close round the border."""
+    at, rim = side_px // 4, side_px // 8
+    picture = np.full((side_px + 2 * at, 2 * side_px), 128, np.uint8)
+    picture[at - rim : at + side_px + rim, at - rim : at + side_px + rim] = 255
+    modules = np.kron(marker_modules(200), np.ones((side_px // 8, side_px // 8), bool))
+    picture[at : at + side_px, at : at + side_px] = np.where(modules, 20, 255)
+    (found,) = find_markers(picture)
+
+    assert found.code == 200
+    edge = (at - 0.5, at + side_px - 0.5)
+    wanted = [(edge[0], edge[0]), (edge[1], edge[0]), (edge[1], edge[1]), (edge[0], edge[1])]
+    np.testing.assert_allclose(found.corners, wanted, atol=0.1)
