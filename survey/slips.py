@@ -196,12 +196,16 @@ class _Row:
                 if on and not self._differ(at - 1, at + 1):
                     found.append(_Break(at, SlipKind.ONLY_HERE))
                     at += 1
-                elif at == 1 and bridged and not on:  # one frame against all that follow
-                    found.append(_Break(0, SlipKind.ONLY_HERE))
+                elif self._is_first(at - 1) and bridged and not on:  # one against all that follow
+                    found.append(_Break(at - 1, SlipKind.ONLY_HERE))
                 else:
                     found.append(_Break(at, SlipKind.FROM_HERE))
             at += 1
         return found
+
+    def _is_first(self, at: int) -> bool:
+        """Of the row, or after a step that nothing bridges."""
+        return at == 0 or bool(self.part[at] != self.part[at - 1])
 
     def _least(self) -> _Break | None:
         """The smallest change that is none once more frames than two are asked."""
@@ -226,10 +230,11 @@ class _Row:
         return np.asarray(np.median(offset[at:end], axis=0) - np.median(offset[start:at], axis=0))
 
     def _told(self, one: _Break) -> Slip:
-        alone = one.kind is SlipKind.ONLY_HERE
-        concerned = self.frames[one.at : one.at + 1 if alone else None]
-        if alone:
-            return _slip(SlipKind.ONLY_HERE, concerned, self._by(one), _ONLY_HERE)
+        if one.kind is SlipKind.ONLY_HERE:
+            return _slip(SlipKind.ONLY_HERE, [self.frames[one.at]], self._by(one), _ONLY_HERE)
+        # Of frames beyond a step that nothing bridges no pair says that they slipped along.
+        after = range(one.at, len(self.frames))
+        concerned = [self.frames[n] for n in after if self.part[n] == self.part[one.at]]
         return _slip(SlipKind.FROM_HERE, concerned, self._by(one), _FROM_HERE)
 
 
