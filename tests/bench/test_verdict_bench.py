@@ -1,9 +1,10 @@
 """The verdict on runs of known truth: are the squares named in which a hole is open?
 
-Seeds 321 to 340, on which nothing was tuned (301 to 309 showed what to mend): two rows of ten over sand, over stones and timbers,
-over both; seven frames of twenty with a fault, two stations passed over, one lasting slip and one
-foot, which is worse than a season lets happen. The truth is a raster of the squares against what each fit frame really saw, through the scene's own
-lens. Frames stand to 3 mm and a lens bends by some more: what a millimetre of edge amounts to is
+Seeds 321 to 340, on which nothing was tuned (301 to 309 showed what to mend): two rows of ten
+over sand, over stones and timbers, over both; seven frames of twenty with a fault, two stations
+passed over, one lasting slip and one foot, which is worse than a season lets happen. The truth is
+a raster of the squares against what each fit frame really saw, through the scene's own lens.
+Frames stand to 3 mm and a lens bends by some more: what a few millimetres of edge amount to is
 left open on either side of 0.02 m², the 2 % that a season of 98 % lets pass.
 """
 

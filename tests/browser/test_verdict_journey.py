@@ -1,6 +1,7 @@
 """Between two dives: 24 frames with three faults, the verdict, the shooting again, and good."""
 
 import datetime
+import re
 
 import pytest
 from django.test import Client
@@ -146,6 +147,8 @@ def test_three_faults_are_told_shot_again_and_good(
     page.get_by_role("button", name="All from here one station on").click()
     expect(page.get_by_text("No frame: row 2, station 9.")).to_be_visible()
     page.get_by_role("button", name="Accept the card").click()
+    expect(page.get_by_text("photographs, accepted by")).to_be_visible()
+    work_off()
     expect(page.get_by_text(f"Shoot again: {WORDS}.")).to_be_visible()
 
     page.get_by_role("link", name="To the run and its map").click()
@@ -160,5 +163,7 @@ def test_three_faults_are_told_shot_again_and_good(
     bring_in(page, at, written(tmp_path / "SECOND", AGAIN, again, 12), 3, 1)
     page.reload()
     page.get_by_role("button", name="Accept the card").click()
+    expect(page.get_by_text(re.compile("Wait: |Good: "))).to_be_visible()
+    work_off()
     expect(page.get_by_text("Good: the rails can move.")).to_be_visible()
     assert Card.objects.filter(run=run).count() == 2
