@@ -242,6 +242,7 @@ def test_every_page_of_people_site_and_season_is_accessible(page, to, furnished)
         look_over(page)
 
 
+@pytest.mark.slow
 def test_the_pages_hold_on_a_telephone(page, to, furnished):
     director = make_account("Ida Sund", is_administrator=True)
     make_member(furnished.site, Role.DIRECTOR, account=director)
