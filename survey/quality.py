@@ -69,7 +69,8 @@ class Judgement:
     """What can be said of one frame.
 
     `sharpness`: its steepness over that of the sharpest frame that shares its ground, 1 as
-    sharp; None where it cannot be told, with the reason in `unfit`. `sharpest`: that frame's key.
+    sharp; None where it cannot be told, with the reason in `unfit`. `sharpest`: the frame to show
+    beside it, of those about as sharp the one that shares most ground; None where there is none.
     `blur_deg`: the direction of a movement on the grid, from +x counter-clockwise, 0 to 180.
     """
 
@@ -106,7 +107,13 @@ def judge(frames: Sequence[PlacedFrame]) -> list[Judgement]:
             spoilt[index] = remarks
     fit = [one for one in shared if one.one not in spoilt and one.other not in spoilt]
     sharp = _Sharpness(len(frames), fit)
-    return [_judgement(frames, index, spoilt.get(index, []), sharp) for index in range(len(frames))]
+    near = _cells_shared(len(frames), shared)
+    return [
+        _spoilt(frames, index, spoilt, near[index])
+        if index in spoilt
+        else _judgement(frames, index, sharp)
+        for index in range(len(frames))
+    ]
 
 
 def _exposure(frame: PlacedFrame, index: int, shared: Sequence[Shared], count: int) -> list[Remark]:
@@ -148,10 +155,7 @@ class _Sharpness:
             levelled(count, pairs, np.array([getattr(one, name) for one in shared]), weights)
             for name in ("sharpness", "lean_cos", "lean_sin")
         )
-        self.near: list[set[int]] = [set() for _ in range(count)]
-        for one, other in pairs.tolist():
-            self.near[one].add(other)
-            self.near[other].add(one)
+        self.near = _cells_shared(count, shared)
 
     def best(self, index: int, links: int) -> int | None:
         """The sharpest frame within so many pairs of a frame."""
@@ -160,6 +164,12 @@ class _Sharpness:
             reached |= {far for one in reached for far in self.near[one]}
         reached.discard(index)
         return max(reached, key=lambda one: float(self.value[one])) if reached else None
+
+    def beside(self, index: int, best: int) -> int:
+        """Of those about as sharp as the best that share ground, the one that shares most."""
+        about = self.value[best] - SOFT_LOG / 2
+        near = {one: cells for one, cells in self.near[index].items() if self.value[one] > about}
+        return max(near, key=near.__getitem__, default=best)
 
     def lean(self, index: int) -> float:
         return float(np.hypot(self.cos[index], self.sin[index]))
@@ -170,16 +180,21 @@ class _Sharpness:
         return float(np.degrees(turn) % 180.0)
 
 
-def _judgement(
-    frames: Sequence[PlacedFrame], index: int, spoilt: list[Remark], sharp: _Sharpness
-) -> Judgement:
+def _cells_shared(count: int, shared: Sequence[Shared]) -> list[dict[int, int]]:
+    """Of each frame: its neighbours, and how many cells they share with it."""
+    near: list[dict[int, int]] = [{} for _ in range(count)]
+    for one in shared:
+        near[one.one][one.other] = near[one.other][one.one] = one.cells
+    return near
+
+
+def _judgement(frames: Sequence[PlacedFrame], index: int, sharp: _Sharpness) -> Judgement:
     frame = frames[index]
-    best, near = sharp.best(index, 2), sharp.best(index, 1)
-    if spoilt or best is None or near is None:
-        return Judgement(frame.key, tuple(spoilt), unfit=_why_untold(frame, bool(spoilt)))
+    best = sharp.best(index, 2)
+    if best is None:
+        return Judgement(frame.key, (), unfit=_why_untold(frame, False))
     lower = float(sharp.value[index] - sharp.value[best])
-    if sharp.value[near] > sharp.value[best] - SOFT_LOG / 2:
-        best = near  # beside it for people to compare, if it is about as sharp
+    best = sharp.beside(index, best)  # for people to compare
     told = float(np.exp(min(lower, 0.0)))
     if lower > -SOFT_LOG:
         return Judgement(frame.key, (), told, frames[best].key)
@@ -190,6 +205,19 @@ def _judgement(
     blur = sharp.blur_deg(index)
     remark = _moved(blur, frame.row_deg, said)
     return Judgement(frame.key, (remark,), told, frames[best].key, blur)
+
+
+def _spoilt(
+    frames: Sequence[PlacedFrame],
+    index: int,
+    spoilt: Mapping[int, list[Remark]],
+    near: Mapping[int, int],
+) -> Judgement:
+    """Dark, bright or specked: beside it, the good frame that shares most of its ground."""
+    good = {other: cells for other, cells in near.items() if other not in spoilt}
+    beside = frames[max(good, key=good.__getitem__)].key if good else None
+    key, remarks = frames[index].key, tuple(spoilt[index])
+    return Judgement(key, remarks, sharpest=beside, unfit=_why_untold(frames[index], True))
 
 
 def _moved(blur_deg: float, row_deg: float | None, said: Mapping[str, object]) -> Remark:

@@ -189,7 +189,7 @@ def test_the_runs_page_shows_each_flag_beside_the_sharper_frame(
     numbers = [frame.photograph.number for frame in run_opinions(run).frames.values()]
     assert f"shows the same ground sharper than {numbers[1]}" in page
     assert f"Too dark: {numbers[3]}" in page
-    assert page.count('class="beside"') == 3
+    assert page.count('class="beside"') == 4
 
 
 def test_a_slip_of_the_tower_is_told_by_its_station(run, accepted):

@@ -151,6 +151,7 @@ def test_a_dark_frame_is_not_judged_for_blur():
 
     assert dark.flags == {Flag.DARK}
     assert dark.unfit.code == "spoilt"
+    assert dark.sharpest in {"1/2", "1/4"}  # to be shown beside it
 
 
 def test_a_neighbour_at_another_scale_is_not_compared():
