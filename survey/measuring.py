@@ -140,9 +140,12 @@ def _shrunk(picture: ByteArray) -> ByteArray:
 
 
 def _cell_means(values: AnyArray) -> CellArray:
+    """Means of the cells, by way of means of 4 × 4 px, which are quick; up to 3 px are cut off."""
     height, width = values.shape
+    whole = values[: height - height % 4, : width - width % 4].astype(np.float32)
+    small = cv2.resize(whole, (width // 4, height // 4), interpolation=cv2.INTER_AREA)
     rows, columns = _cells(width, height)
-    means = cv2.resize(values.astype(np.float32), (columns, rows), interpolation=cv2.INTER_AREA)
+    means = cv2.resize(small, (columns, rows), interpolation=cv2.INTER_AREA)
     return np.asarray(means, dtype=np.float32)
 
 

@@ -25,7 +25,7 @@ from survey.points import FloatArray
 LONGEST_PX = 560
 MOST_FEATURES = 400
 _CELLS = (8, 6)
-_DETECTED = 1600
+_DETECTED = 1000
 
 # How far a frame may lie from where its station says and still be found, m.
 SEARCH_M = 0.20
