@@ -8,7 +8,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
-from itertools import pairwise
+from itertools import groupby, pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -62,7 +62,6 @@ class Slip:
 
     @property
     def size_m(self) -> float:
-        """How far."""
         return math.hypot(self.x_m, self.y_m)
 
     def __str__(self) -> str:
@@ -111,18 +110,16 @@ def slips(frames: Sequence[OnStation], seen: Sequence[Seen]) -> RunSeen:
         for members in _rows(frames)
     ]
     found = [*steady, *(slip for row in rows for slip in row.slips), *_whole_rows(rows)]
-    untold = [one for row in rows for one in row.unbridged]
-    tied = {n for pair in pairs.tolist() for n in pair}
-    offsets = {frames[n].key: (float(offset[n, 0]), float(offset[n, 1])) for n in sorted(tied)}
-    return RunSeen(tuple(found), offsets, tuple(untold))
+    untold = tuple(one for row in rows for one in row.unbridged)
+    tied = sorted(set(pairs.ravel().tolist()))
+    offsets = {frames[n].key: (float(offset[n, 0]), float(offset[n, 1])) for n in tied}
+    return RunSeen(tuple(found), offsets, untold)
 
 
 def _rows(frames: Sequence[OnStation]) -> list[list[int]]:
     """A row's frames by index, in the order of their stations."""
-    rows: dict[int, list[int]] = {}
-    for n in sorted(range(len(frames)), key=lambda n: (frames[n].row, frames[n].station)):
-        rows.setdefault(frames[n].row, []).append(n)
-    return list(rows.values())
+    order = sorted(range(len(frames)), key=lambda n: (frames[n].row, frames[n].station))
+    return [list(members) for _row, members in groupby(order, key=lambda n: frames[n].row)]
 
 
 def _steady(
@@ -176,8 +173,11 @@ class _Row:
 
     @property
     def unbridged(self) -> list[Unfit]:
-        at = [one.at for one in self.breaks if one.kind is None]
-        return [_unbridged(self.frames[n - 1], self.frames[n]) for n in at]
+        steps = [self.frames[one.at - 1 : one.at + 1] for one in self.breaks if one.kind is None]
+        return [
+            Unfit("unbridged", _UNBRIDGED, {"row": row, "before": a.station, "station": b.station})
+            for row, (a, b) in ((step[0].row, step) for step in steps)
+        ]
 
     @property
     def base(self) -> tuple[int, FloatArray]:
@@ -276,11 +276,6 @@ def direction(x_m: float, y_m: float) -> str:
     signs = [("+" if part > 0 else "−") + axis for part, axis in ((x_m, "x"), (y_m, "y"))]
     aslant = math.degrees(math.atan2(abs(y_m), abs(x_m)))
     return signs[0] if aslant < 22.5 else signs[1] if aslant > 67.5 else " ".join(signs)
-
-
-def _unbridged(before: OnStation, here: OnStation) -> Unfit:
-    values = {"row": here.row, "before": before.station, "station": here.station}
-    return Unfit("unbridged", _UNBRIDGED, values)
 
 
 _FROM_HERE = gettext_noop(
