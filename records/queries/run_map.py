@@ -3,14 +3,16 @@
 Numbers are text here, so that no locale puts a comma into the drawing.
 """
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from math import floor
 
+from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from records.models import PhotoRun, Placement, Square
+from records.models import PhotoRun, Placement, RunRow, Square
 
 UNITS_A_METRE = 100
 WIDE_PX = 780  # of the drawing on a tablet held upright
@@ -57,8 +59,18 @@ class StationMark:
 
 
 @dataclass(frozen=True)
+class RowMark:
+    """The row's number, before its first station."""
+
+    words: str
+    x: str
+    y: str
+
+
+@dataclass(frozen=True)
 class RunMap:
     view_box: str
+    rows: list[RowMark]
     squares: list[Rect]
     stations: list[StationMark]
     holes: list[str]
@@ -80,6 +92,7 @@ def map_of(run: PhotoRun, stands: Mapping[int, Stands], holes_m: Iterable[Outlin
     ]
     return RunMap(
         view_box=sheet.view_box,
+        rows=[sheet.row(row) for row in run.in_order],
         squares=squares,
         stations=marks,
         holes=[sheet.points(outline) for outline in holes_m],
@@ -172,6 +185,16 @@ class _Sheet:
             text_y=_told(y + self.radius(run) * 0.36),
             outline=self.points(outline),
             stands=stands,
+        )
+
+    def row(self, row: RunRow) -> RowMark:
+        back = 2.6 * self.radius(row.run)
+        direction = math.radians(row.direction_deg)
+        x, y = self.at(*row.station_at(1))
+        return RowMark(
+            words=_("row %(n)s") % {"n": row.order},
+            x=_told(x - back * math.cos(direction)),
+            y=_told(y + back * math.sin(direction) + self.units(STATION_PX) * 0.36),
         )
 
     def points(self, outline: Outline) -> str:
