@@ -11,11 +11,13 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from records.intake.arrangement import Arrangement, arrangement
+from records.intake.card_clock import OutsideDive, clock_of
 from records.intake.card_opinions import card_opinions
 from records.models import Card, CardStep, IncomingFrame, Picture
 from records.queries.opinions import tags_of, words_of
 from records.queries.pictures import with_making
 from records.queries.run_map import Stands
+from records.refusals import in_words
 
 
 @dataclass(frozen=True)
@@ -66,10 +68,18 @@ class Sheet:
     last_step: CardStep | None
     stands: dict[int, Stands]
     remarks: list[str]
+    clock: OutsideDive | None = None
 
     @property
     def frames(self) -> list[Item]:
         return [one for one in (*self.items, *self.spare, *self.beside) if one.is_frame]
+
+    @property
+    def clock_proposed_s(self) -> int | None:
+        """How many seconds fast the camera's clock would have to be, where one answer is likely."""
+        if self.clock is None or self.clock.proposed_s is None:
+            return None
+        return round(self.clock.proposed_s)
 
     @property
     def can_leave_told(self) -> bool:
@@ -129,6 +139,7 @@ def sheet_of(card: Card) -> Sheet:
         last_step=now.last_step,
         stands=_stands(now),
         remarks=_remarks(now),
+        clock=clock_of(now),
     )
 
 
@@ -262,24 +273,7 @@ def _remarks(now: Arrangement) -> list[str]:
             len(untimed),
         )
         remarks.append(words % {"count": len(untimed)})
-    outside = _outside_the_dive(now)
-    if outside:
-        words = ngettext(
-            "%(count)d frame was taken before or after the dive by the camera's clock. Is it the "
-            "right dive, and does the clock run true?",
-            "%(count)d frames were taken before or after the dive by the camera's clock. Is it "
-            "the right dive, and does the clock run true?",
-            outside,
-        )
-        remarks.append(words % {"count": outside})
+    outside = clock_of(now)
+    if outside is not None:
+        remarks.append(in_words(outside.told))
     return remarks
-
-
-def _outside_the_dive(now: Arrangement) -> int:
-    dive, fast_by = now.card.dive, now.card.clock_offset
-    times = [one.picture.taken_at for one in now.frames if one.picture and one.picture.taken_at]
-    up = dive.reached_surface_at
-    return sum(
-        at - fast_by < dive.left_surface_at or (up is not None and at - fast_by > up)
-        for at in times
-    )

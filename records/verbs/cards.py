@@ -1,5 +1,6 @@
 """Cards: begun for a run and a dive, listed, and filled file by file."""
 
+import datetime
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -35,6 +36,7 @@ from records.verbs.guard import (
     void,
 )
 from records.verbs.pictures import take_in_file, take_in_picture
+from survey import camera_clock
 
 ROLES = {
     Kind.PICTURE: CardFileRole.FRAME,
@@ -193,6 +195,32 @@ def edit_card(
     card = current(Card, card.pk, seen_version)
     demand_arriving(card)
     card.photographer, card.clock_offset_s = photographer, clock_offset_s
+    return save_in_words(card)
+
+
+@verb(May.RECORD, UNTIL_FIELDWORK_CLOSED)
+def set_clock(card: Card, fast_by_s: float) -> Card:
+    """How much the camera's clock is fast, s (negative: slow)."""
+    card = arriving(card)
+    card.clock_offset_s = fast_by_s
+    return save_in_words(card)
+
+
+@verb(May.RECORD, UNTIL_FIELDWORK_CLOSED)
+def set_clock_by_watch(card: Card, frame_id: UUID, reads: datetime.time) -> Card:
+    """From a frame that shows a watch in the season's zone; at most twelve hours either way."""
+    card = arriving(card)
+    frame = card.incoming.standing().filter(pk=frame_id).select_related("picture").first()
+    if frame is None or frame.picture is None or frame.picture.taken_at is None:
+        raise Refused(
+            _("This file does not say when it was taken. Choose another frame of the watch."),
+            field="reads",
+        )
+    by_camera = card.season.local(frame.picture.taken_at)
+    by_watch = datetime.datetime.combine(by_camera.date(), reads, by_camera.tzinfo)
+    half_a_day_s = 12 * 3600.0
+    fast_s = camera_clock.clock_offset_s(by_camera.timestamp(), by_watch.timestamp())
+    card.clock_offset_s = round((fast_s + half_a_day_s) % (2 * half_a_day_s) - half_a_day_s, 1)
     return save_in_words(card)
 
 

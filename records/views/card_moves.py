@@ -1,5 +1,6 @@
 """Moves on the contact sheet, and its acceptance."""
 
+import datetime
 from collections.abc import Callable
 from typing import Any
 from uuid import UUID
@@ -15,6 +16,7 @@ from records.permissions import May
 from records.queries.sheet import Sheet
 from records.refusals import Refused
 from records.verbs.acceptance import accept_card
+from records.verbs.cards import set_clock, set_clock_by_watch
 from records.verbs.sheet import (
     lay_from,
     leave_out,
@@ -43,6 +45,20 @@ def _reason(said: Any) -> str:
     return str(said.get("typed", "")).strip() or str(said.get("reason", ""))
 
 
+def _seconds(said: Any) -> float:
+    try:
+        return float(int(said.get("fast_by_s", "")))
+    except ValueError as error:
+        raise Refused(_("Type how many seconds the clock is fast.")) from error
+
+
+def _reads(said: Any) -> datetime.time:
+    try:
+        return datetime.time.fromisoformat(said.get("reads", ""))
+    except ValueError as error:
+        raise Refused(_("Type what the watch reads, as 14:05:30."), field="reads") from error
+
+
 MOVES: dict[str, Move] = {
     "on": lambda card, frame, _said, seen: move_on(card, frame, seen=seen),
     "back": lambda card, frame, _said, seen: move_back(card, frame, seen=seen),
@@ -55,6 +71,10 @@ MOVES: dict[str, Move] = {
     "put_back": lambda card, frame, _said, seen: put_back(card, frame, seen=seen),
     "undo": lambda card, _frame, _said, seen: undo(card, seen=seen),
     "lay": lambda card, _frame, said, seen: lay_from(card, _place(said), seen=seen),
+}
+MOVES |= {
+    "clock": lambda card, _frame, said, _seen: set_clock(card, _seconds(said)),
+    "watch": lambda card, frame, said, _seen: set_clock_by_watch(card, frame, _reads(said)),
 }
 GOES_ON = {"leave", "leave_close", "put_back"}
 

@@ -110,6 +110,8 @@ UNTIL = {
     "cards.take_in_card_file": UNTIL_FIELDWORK_CLOSED,
     "cards.edit_card": UNTIL_FIELDWORK_CLOSED,
     "cards.set_card_aside": UNTIL_FIELDWORK_CLOSED,
+    "cards.set_clock": UNTIL_FIELDWORK_CLOSED,
+    "cards.set_clock_by_watch": UNTIL_FIELDWORK_CLOSED,
     "sheet.move_on": UNTIL_FIELDWORK_CLOSED,
     "sheet.move_back": UNTIL_FIELDWORK_CLOSED,
     "sheet.stand_on": UNTIL_FIELDWORK_CLOSED,
