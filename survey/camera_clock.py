@@ -102,11 +102,16 @@ def _clock_off(count: int, low_s: float, high_s: float, proposed_s: float | None
             "the clock were between %(low)s and %(high)s fast (minus: slow)."
         )
         return Unfit("clock-off", sentence, values)
-    values["proposed"] = clock_words(proposed_s)
+    values["proposed"] = clock_words(abs(proposed_s))
     sentence = gettext_noop(
         "%(count)s frames lie outside the dive by the camera's clock. All would lie in it if the "
-        "clock were %(proposed)s fast (minus: slow), as after a wrong zone or summer time."
+        "clock were %(proposed)s fast, as after a wrong zone or summer time."
     )
+    if proposed_s < 0.0:
+        sentence = gettext_noop(
+            "%(count)s frames lie outside the dive by the camera's clock. All would lie in it if "
+            "the clock were %(proposed)s slow, as after a wrong zone or summer time."
+        )
     return Unfit("clock-zone", sentence, values)
 
 

@@ -28,12 +28,14 @@ SHORT = {
 @dataclass(frozen=True)
 class Proposed:
     """`laid`; by key: `spare`, in a few words why a frame stands on no station, `reasons` in
-    sentences, `unsure`, why its station is not sure; `remarks` on the card as a whole."""
+    sentences, `unsure`, why its station is not sure; by station (from 0 over the run) `passed`, why
+    it is believed passed over; `remarks` on the card as a whole."""
 
     laid: Laid
     spare: dict[str, str] = field(default_factory=dict)
     reasons: dict[str, list[str]] = field(default_factory=dict)
     unsure: dict[str, str] = field(default_factory=dict)
+    passed: dict[int, str] = field(default_factory=dict)
     remarks: list[str] = field(default_factory=list)
 
 
@@ -102,6 +104,8 @@ def by_boards(
     for doubt in found.doubts:
         code, words = doubt.told.code, in_words(doubt.told)
         if doubt.key is None:
+            if doubt.station is not None:
+                proposed.passed[doubt.station] = words
             continue
         if code == "unsure":
             proposed.unsure[doubt.key] = words

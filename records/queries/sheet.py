@@ -177,7 +177,12 @@ class _Maker:
             if standing is not None:
                 yield self.item(self._frame(standing))
             elif place not in self.now.taken:
-                yield Item(place=place, station=self.run.station_words(place))
+                yield self._gap(place)
+
+    def _gap(self, place: int) -> Item:
+        why = self.now.proposed_as.passed.get(place) if self.now.proposed else None
+        said = [why] if why else []
+        return Item(place=place, station=self.run.station_words(place), said=said)
 
     def _frame(self, key: str) -> IncomingFrame:
         frame = self.now.frame(UUID(key))

@@ -121,6 +121,8 @@ def test_boards_hold_the_rows_of_a_card_and_what_is_over_is_left_out_in_one_go(
     assert said[100][0] == "Taken again"
     again = next(one for one in sheet.spare if one.name == "P0100.JPG")
     assert any("taken again 4 s later: P0104.JPG" in words for words in again.said)
+    (gap,) = sheet.passed_over
+    assert "from P0221.JPG to P0262.JPG it took 41 s" in gap.said[0]
     assert PictureCodes.objects.count() == len(TAKEN)
 
     client.force_login(make_member(season.site, Role.CREW).account)

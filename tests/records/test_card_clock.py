@@ -55,7 +55,7 @@ def test_frames_in_their_dive_say_nothing(season):
 def test_a_clock_of_another_zone_is_proposed_and_taken_so(season, post):
     card = card_of(season, late_h=2)
     sheet = sheet_of(card)
-    assert any("−2:00:00 fast" in one for one in sheet.remarks)
+    assert any("2:00:00 slow" in one for one in sheet.remarks)
 
     answer, card = post(card, act="clock", fast_by_s=sheet.clock_proposed_s)
 
