@@ -41,11 +41,11 @@ def lay_anchored(
     """Frames in order of time onto the stations of a run.
 
     `rows`: stations of each row, ≥ 1; stations count from 0 over the run. `anchors`: frames' keys
-    → what they say. `fill`: stations to which unanchored frames may go, all unless given (those of
-    a row that an anchor names are added). `interval_s`: the usual one between two stations, found
-    from the times unless given. Unfit: anchors that go back along the run. Raises ValueError for
-    a run without stations, an anchor beyond it or of an unknown frame, or an unknown frame in a
-    likeness.
+    → what they say. `fill`: stations to which unanchored frames may go, all unless given; a row
+    that an anchor names and that has none of them may be taken again whole. `interval_s`: the usual
+    one between two stations, found from the times unless given. Unfit: anchors that go back along
+    the run. Raises ValueError for a run without stations, an anchor beyond it or of an unknown
+    frame, or an unknown frame in a likeness.
     """
     ordered = in_order(shots)
     keys = [shot.key for shot in ordered]
@@ -88,10 +88,13 @@ def _places(
     rows: Sequence[int], fill: Collection[int] | None, anchors: Mapping[str, Anchor]
 ) -> Places:
     named = {row_named(anchor, rows) for anchor in anchors.values()}
+    held = {one.number for one in anchors.values() if one.kind is AnchorKind.AT_STATION}
     station, row, first = [], [], 0
     for number, count in enumerate(rows):
-        every = range(first, first + count)
-        kept = [at for at in every if fill is None or number in named or at in fill]
+        every = list(range(first, first + count))
+        kept = every if fill is None else [at for at in every if at in fill or at in held]
+        if number in named and not kept:
+            kept = every
         station += [-1, *kept, -1]
         row += [number] * (len(kept) + 2)
         first += count

@@ -36,7 +36,7 @@ AGAIN_AFTER = 0.35
 ENDS_EARLY = 0.05
 
 # Frames on none that may lie between two links; before the first and after the last, any number.
-MOST_STRAYS = 6
+MOST_STRAYS = 12
 # Chains this much less likely than the best so far (natural logarithm) are not followed.
 _BEAM = 35.0
 _NEVER = -np.inf

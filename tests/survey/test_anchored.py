@@ -148,6 +148,18 @@ def test_a_later_card_fills_the_stations_that_are_left():
     assert found.laid.by_station == {2: "f1", 4: "f2"}
 
 
+def test_boards_do_not_send_a_card_of_stations_shot_again_back_to_the_beginning():
+    found = laid(frames(b=0, f1=20, f2=40, e=60), [6, 2], BOTH, fill=[2, 4])
+
+    assert found.laid.by_station == {2: "f1", 4: "f2"}
+
+
+def test_a_row_that_is_full_may_be_taken_again_whole():
+    found = laid(frames(b=0, f1=20, f2=30, e=60), [2, 3], BOTH, fill=[2, 3, 4])
+
+    assert found.laid.by_station == {0: "f1", 1: "f2"}
+
+
 def test_frames_of_one_second_stand_by_their_names_and_none_without_time():
     shots = [Shot("b", "1", 0), *(Shot(f"f{n}", str(n), 5) for n in range(2, 5)), Shot("e", "9", 9)]
     untimed = [Shot(shot.key, shot.name) for shot in shots]
