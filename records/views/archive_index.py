@@ -18,7 +18,8 @@ from records.jobs import ask
 from records.models import Job, JobState, NumberKind, Square
 from records.permissions import May
 from records.queries.jobs import shown
-from records.queries.numbers import numbers_of, unaccounted_in
+from records.queries.number_search import numbers_shown
+from records.queries.numbers import unaccounted_in
 from records.views.form_page import see_other
 from records.views.frame import PageRequest, season_page
 from records.views.registers import USES, as_csv, viewer_of
@@ -78,9 +79,8 @@ def index_pdf(request: PageRequest, job_id: UUID) -> FileResponse:
 @season_page()
 def numbers(request: PageRequest) -> HttpResponse:
     page = {
-        "kinds": [
-            (kind, numbers_of(request.season, kind, viewer_of(request))) for kind in NumberKind
-        ],
+        "shown": numbers_shown(viewer_of(request), request.GET.dict()),
+        "every_kind": NumberKind.choices,
         "unaccounted": unaccounted_in(request.season),
     }
     return render(request, "registers/numbers.html", page)

@@ -12,7 +12,8 @@ from records.queries.numbers import numbers_of
 from records.refusals import Conflict, Refused
 from records.verbs.blocks import BlockEntry, end_numbers, give_block, use_number
 from records.verbs.numbers import take_numbers
-from tests.factory import make_member, make_season
+from tests.factory import make_day, make_dive, make_member, make_season
+from tests.factory_pictures import make_photograph
 
 
 @pytest.fixture
@@ -116,3 +117,47 @@ def test_the_pages_of_blocks(season, client):
     assert "1 number is still with pair 3." in answer.content.decode()
     answer = client.get(reverse("blocks", args=[season.code]))
     assert "1 number is still out." in answer.content.decode()
+
+
+@pytest.mark.django_db
+class TestPage:
+    """The register of numbers narrows, searches and sorts."""
+
+    @pytest.fixture
+    def shown(self, client):
+        season = make_season()
+        day = make_day(season)
+        for _n in range(3):
+            make_dive(day)
+        account = make_member(season.site, Role.READER).account
+        client.force_login(account, backend="records.sign_in.PasswordBackend")
+        make_photograph(season, voided_at=season.made_at, voided_by=account, void_reason="a thumb")
+        make_photograph(season)
+
+        def ask(**given):
+            page = client.get(reverse("numbers", args=[season.code]), given)
+            assert page.status_code == 200
+            return [
+                (str(kind), run.first, run.last, run.fate)
+                for kind, runs in page.context["shown"].kinds
+                for run in runs
+            ]
+
+        return ask
+
+    def test_all_then_a_kind_then_what_became_of_them(self, shown):
+        assert shown() == [
+            ("dive", 1, 3, "in use"),
+            ("photo", 1, 1, "void"),
+            ("photo", 2, 2, "in use"),
+        ]
+        assert shown(kind="photo", fate="void") == [("photo", 1, 1, "void")]
+
+    def test_a_number_or_words_are_found(self, shown):
+        assert shown(q="2") == [("dive", 1, 3, "in use"), ("photo", 2, 2, "in use")]
+        assert shown(q="Thumb") == [("photo", 1, 1, "void")]
+
+    def test_it_sorts_both_ways(self, shown):
+        assert [one[1] for one in shown(kind="photo", order="-number")] == [2, 1]
+        assert [one[3] for one in shown(kind="photo", order="fate")] == ["in use", "void"]
+        assert shown(kind="photo", order="nonsense") == shown(kind="photo")
