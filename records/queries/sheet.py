@@ -91,6 +91,11 @@ class Sheet:
         return [one for one in self.items if one.is_frame and not one.left_out]
 
     @property
+    def unfit(self) -> list[Item]:
+        """Blurred, badly exposed or specked, by what their pixels say."""
+        return [one for one in self.used if one.flags]
+
+    @property
     def left_out(self) -> list[Item]:
         return [one for one in self.frames if one.left_out]
 

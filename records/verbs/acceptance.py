@@ -8,6 +8,7 @@ from django.utils.translation import ngettext
 
 from records.acting import acting_account
 from records.intake.arrangement import Arrangement, arrangement
+from records.intake.measures import measures_of
 from records.intake.seen import ask_to_compare
 from records.models import (
     Card,
@@ -159,6 +160,7 @@ def _number(now: Arrangement, frames: list[tuple[IncomingFrame, int | None]]) ->
         _frame(now, photograph, incoming, place)
         for photograph, (incoming, place) in zip(photographs, frames, strict=True)
     ]
+    _note_measures(rows)
     kept = [row for row in rows if row.is_kept]
     made = placements_by_station(card, [_on_station(row) for row in kept])
     for row, placement in zip(kept, made, strict=True):
@@ -166,6 +168,15 @@ def _number(now: Arrangement, frames: list[tuple[IncomingFrame, int | None]]) ->
     make_many(rows)
     _correct_times(card, frames)
     recount_squares(card.run.stage, frames_lie_on(card.run.grid, kept))
+
+
+def _note_measures(frames: list[Frame]) -> None:
+    """Of those that were looked at by now; the rest is judged from what is looked at later."""
+    measures = measures_of(frame.photograph.picture for frame in frames)
+    for frame in frames:
+        measured = measures.get(frame.photograph.picture_id)
+        if measured is not None:
+            frame.sharpness, frame.exposure = measured.sharpness, measured.exposure
 
 
 def _on_station(frame: Frame) -> tuple[Picture, RunRow, int]:

@@ -157,7 +157,8 @@ def test_the_panel_shows_the_sharper_frame_beside_it(client, season, lead, card)
     page = client.get(reverse("card", args=[season.code, card.pk]), {"at": frame.pk})
 
     assert "Blurred by movement across the row" in page.content.decode()
-    assert "The sharper frame of the same ground" in page.content.decode()
+    assert "A better frame of the same ground" in page.content.decode()
+    assert "2 look unfit" in page.content.decode()
 
 
 @pytest.fixture
@@ -206,6 +207,7 @@ def test_the_verdict_sends_the_diver_back_for_the_unfit_frames(run, accepted):
         make_goal(run.stage, make_square(run.grid, column, 0))
 
     assert len(run_opinions(run).opinion.unfit) == 2
+    assert all(0.0 < frame.exposure < 1.0 for frame in run_opinions(run).frames.values())
     assert set(run_verdict(run).again) >= {1, 3}
 
 
