@@ -39,6 +39,8 @@ ENDS_EARLY = 0.05
 MOST_STRAYS = 12
 # Chains this much less likely than the best so far (natural logarithm) are not followed.
 _BEAM = 35.0
+# Between two links at most so many places are passed over, unless an anchor says where it stands.
+_MOST_PASSED = 30
 _NEVER = -np.inf
 
 
@@ -144,15 +146,24 @@ class _Work:
                 found.append((i, cost))
         return found
 
-    def weights(self, i: int, j: int, of: IntArray) -> FloatArray:
-        """(len(of), p): from frame i on the places `of` to frame j on each place."""
+    def onto(self, j: int, of: IntArray) -> IntArray:
+        """The places on which frame j may stand after one on any of `of`."""
+        if not len(of):
+            return of
+        last = self.count if self.placed[j] else int(of.max()) + _MOST_PASSED + 1
+        may = self.may[j, of.min() : last] > _NEVER
+        return np.asarray(np.flatnonzero(may) + of.min())
+
+    def weights(self, i: int, j: int, of: IntArray, onto: IntArray) -> FloatArray:
+        """(len(of), len(onto)): from frame i on the places `of` to frame j on the places `onto`."""
         steps = np.arange(self.open_step)
         table = np.append(
             _log_time(steps, self.after[j] - self.after[i])
             + _log_link(steps, self.links.get((i, j))),
             _log_time_open(self.after[j] - self.after[i]) + _stray_link(self.links.get((i, j))),
         )
-        return np.asarray(self.prior[of] + table[self.step[of]] + self.may[j])
+        pairs = np.ix_(of, onto)
+        return np.asarray(self.prior[pairs] + table[self.step[pairs]])
 
     def followed(self, i: int) -> IntArray:
         top = self.sums[i].max(initial=_NEVER)
@@ -164,16 +175,17 @@ class _Work:
             self.sums[j] = self.best[j] = start
             for i, cost in self.joints(j):
                 of = self.followed(i)
-                if not len(of):
+                onto = self.onto(j, of)
+                if not len(onto):
                     continue
-                moves = self.weights(i, j, of) + cost
-                self.sums[j] = np.logaddexp(self.sums[j], _log_sum(self.sums[i][of, None] + moves))
+                moves = self.weights(i, j, of, onto) + cost
+                arrived = _log_sum(self.sums[i][of, None] + moves)
+                self.sums[j, onto] = np.logaddexp(self.sums[j, onto], arrived)
                 tried = self.best[i][of, None] + moves
-                source = tried.argmax(axis=0)
-                better = tried[source, np.arange(self.count)] > self.best[j]
-                self.best[j][better] = tried[source, np.arange(self.count)][better]
-                for p in np.flatnonzero(better):
-                    self.came[j, int(p)] = (i, int(of[source[p]]))
+                source, top = tried.argmax(axis=0), tried.max(axis=0)
+                for n in np.flatnonzero(top > self.best[j, onto]):
+                    self.best[j, onto[n]] = top[n]
+                    self.came[j, int(onto[n])] = (i, int(of[source[n]]))
         self.close = np.array([self.closing(i) for i in range(self.frames)])
         self.total = float(_log_sum((self.sums + self.close).reshape(-1)))
         return self.total > _NEVER
@@ -189,11 +201,12 @@ class _Work:
         for j in range(self.frames - 1, -1, -1):
             for i, cost in self.joints(j):
                 of = self.followed(i)
-                if not len(of):
+                onto = self.onto(j, of)
+                if not len(onto):
                     continue
-                moves = self.weights(i, j, of) + cost + self.later[j]
+                moves = self.weights(i, j, of, onto) + cost + self.later[j, onto]
                 self.later[i][of] = np.logaddexp(self.later[i][of], _log_sum(moves.T))
-                moves[np.arange(len(of)), of] = _NEVER
+                moves[of[:, None] == onto[None, :]] = _NEVER
                 self.onward[i][of] = np.logaddexp(self.onward[i][of], _log_sum(moves.T))
 
     def chain(self) -> Chain:
