@@ -95,5 +95,8 @@ photos = [
         frames.frame_leave_out,
         name="frame_leave_out",
     ),
+    path(
+        "s/<slug:season_code>/photos/<uuid:photo_id>/trust", frames.frame_trust, name="frame_trust"
+    ),
     path("s/<slug:season_code>/dives/<uuid:dive_id>/slate", slates.dive_slate, name="dive_slate"),
 ]

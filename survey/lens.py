@@ -64,12 +64,14 @@ class Lens:
     def fold(self) -> float:
         """The radius r at which the picture folds: the first with 1 + 3·k1·r² + 5·k2·r⁴ = 0;
         infinite where it does not."""
-        squares = [
-            root.real
-            for root in np.roots([5 * self.k2, 3 * self.k1, 1.0])
-            if abs(root.imag) < 1e-12 and root.real > 0.0
-        ]
-        return math.sqrt(min(squares)) if squares else math.inf
+        a, b = 5 * self.k2, 3 * self.k1
+        if b * b < 4 * a:
+            return math.inf
+        q = -(b + math.copysign(math.sqrt(b * b - 4 * a), b)) / 2  # of r², no digit cancelled
+        with np.errstate(divide="ignore", over="ignore", invalid="ignore"):
+            squares = np.array([q, 1.0]) / np.array([a, q])
+        folds = squares[np.isfinite(squares) & (squares > 0.0)]
+        return math.sqrt(folds.min()) if len(folds) else math.inf
 
 
 def no_distortion(width_px: int, height_px: int) -> Lens:

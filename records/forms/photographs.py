@@ -135,8 +135,23 @@ class NewPhotographForm(PhotographForm):
     picture = forms.ModelChoiceField(
         queryset=Picture.objects.none(), required=False, widget=forms.HiddenInput
     )
+    raw = forms.FileField(
+        label=_("Raw file of the same exposure"),
+        required=False,
+        help_text=_("If the camera wrote one; it is kept beside the photograph."),
+    )
     id = RecordIdField()
-    field_order = ("file", "kind", "subject", "square", "stage", "facing", "scale_words", "dive")
+    field_order = (
+        "file",
+        "raw",
+        "kind",
+        "subject",
+        "square",
+        "stage",
+        "facing",
+        "scale_words",
+        "dive",
+    )
 
     def __init__(self, *args: Any, season: Season, **kwargs: Any) -> None:
         super().__init__(*args, season=season, **kwargs)

@@ -81,7 +81,8 @@ class RunOpinions:
     @property
     def opinion(self) -> Opinion:
         """In short, for the verdict on the run."""
-        return Opinion(frozenset(frame.pk for frame in self.flagged), self.moved)
+        unfit = (frame.pk for frame in self.flagged if not frame.trusted_reason)
+        return Opinion(frozenset(unfit), self.moved)
 
 
 def run_opinions(run: PhotoRun) -> RunOpinions:

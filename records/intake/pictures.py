@@ -2,13 +2,18 @@
 
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from records.acting import acting_account
 from records.intake.arrival import Readable
+from records.intake.names import shown_name
 from records.intake.originals import keep
+from records.intake.recognise import Kind
 from records.models import Picture, Season
 from records.permissions import May, demand
+from records.refusals import Refused
 from records.verbs.guard import UNTIL_DEPOSITED, demand_open
-from records.verbs.pictures import take_in_picture
+from records.verbs.pictures import pair_raw, take_in_file, take_in_picture
 
 
 def bring_in_picture(
@@ -27,6 +32,20 @@ def bring_in_picture(
     demand_may_bring_in(season)
     kept = keep(stream, name=original_name, size_bytes=size_bytes)
     return take_in_picture(season, kept, original_name, **described)
+
+
+def bring_in_raw(
+    season: Season, picture: Picture, stream: Readable, original_name: str, *, size_bytes: int
+) -> Picture:
+    """Keep the raw file of a picture's exposure and name it there; never inside a transaction."""
+    demand_may_bring_in(season)
+    kept = keep(stream, name=original_name, size_bytes=size_bytes)
+    if kept.what.kind is not Kind.RAW:
+        raise Refused(
+            _("%(name)s is no raw file of a camera. Bring a picture in by itself.")
+            % {"name": shown_name(original_name)}
+        )
+    return pair_raw(season, picture, take_in_file(season, kept))
 
 
 def demand_may_bring_in(season: Season) -> None:

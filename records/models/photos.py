@@ -171,6 +171,8 @@ class Frame(Record):
     exposure = models.FloatField(null=True)
     is_kept = models.BooleanField(default=True)
     left_out_reason = models.CharField(max_length=200, blank=True)
+    trusted_reason = models.CharField(max_length=200, blank=True)
+    """Why a lead uses it, whatever its pixels say."""
 
     history = kept_history()
 

@@ -39,6 +39,7 @@ class Flagged:
     frame: Shown
     words: list[str]
     sharper: Shown | None
+    trusted: str
 
 
 @dataclass(frozen=True)
@@ -90,6 +91,7 @@ def _flagged(run: PhotoRun, opinions: RunOpinions, frame: Frame) -> Flagged:
         _shown(run, frame),
         words_of(judged, names),
         None if sharper is None else _shown(run, sharper),
+        frame.trusted_reason,
     )
 
 

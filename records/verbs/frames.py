@@ -39,6 +39,7 @@ def leave_out_frame(frame: Frame, reason: str, *, seen_version: int | None = Non
     if not reason.strip():
         raise Refused(_("Say why this frame is left out."), field="reason")
     frame.is_kept, frame.left_out_reason, frame.placement = False, reason.strip(), None
+    frame.trusted_reason = ""
     return _laid_anew(frame)
 
 
@@ -58,6 +59,19 @@ def use_frame(
     _demand_station(frame, row, station)
     frame.is_kept, frame.left_out_reason = True, ""
     return _stood(frame, row, station, foot_m)
+
+
+@verb(May.LEAD, UNTIL_FIELDWORK_CLOSED)
+def trust_frame(frame: Frame, reason: str, *, seen_version: int | None = None) -> Frame:
+    """Use it, whatever its pixels say: a person looked at it. The verdict then counts it."""
+    frame = _standing(frame, seen_version)
+    if not frame.is_kept:
+        raise Refused(_("This frame is left out. Use it again first."))
+    if not reason.strip():
+        raise Refused(_("Say why this frame is good enough."), field="reason")
+    frame.trusted_reason = reason.strip()
+    frame.save()
+    return frame
 
 
 def _standing(frame: Frame, seen_version: int | None) -> Frame:

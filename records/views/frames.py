@@ -4,12 +4,13 @@ from typing import Any
 from uuid import UUID
 
 from django.http import Http404, HttpResponse
+from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from records.forms.photographs import FrameStandsForm, LeaveOutForm
 from records.models import Frame
 from records.permissions import May
-from records.verbs.frames import leave_out_frame, stand_frame, use_frame
+from records.verbs.frames import leave_out_frame, stand_frame, trust_frame, use_frame
 from records.views.fieldwork import open_forms_only
 from records.views.form_page import FormPage, answer_form, typed_in
 from records.views.frame import PageRequest, season_page
@@ -69,6 +70,33 @@ def frame_leave_out(request: PageRequest, photo_id: UUID) -> HttpResponse:
         page,
         lambda said: leave_out_frame(frame, said["reason"], seen_version=said["version"]),
         _saved,
+    )
+
+
+@season_page("GET", "HEAD", "POST", may=May.LEAD, place="pictures")
+def frame_trust(request: PageRequest, photo_id: UUID) -> HttpResponse:
+    """What pixels say is no order: a lead who looked may use the frame all the same."""
+    open_forms_only(request)
+    frame = frame_here(request, photo_id)
+    if frame.card is None:
+        raise Http404
+    run_url = reverse("run", args=[request.season.code, frame.run.pk])
+    page = FormPage(
+        title=frame.photograph.number,
+        answer=_("Use this frame, although its picture looks unfit? Look at it full size first."),
+        remarks=[_("The verdict on the run then counts what it shows; history keeps who said so.")],
+        save_label=_("Use it all the same"),
+        cancel_url=run_url,
+    )
+    return answer_form(
+        request,
+        LeaveOutForm(typed_in(request), initial={"version": frame.version}),
+        page,
+        lambda said: trust_frame(frame, said["reason"], seen_version=said["version"]),
+        lambda frame: (
+            _("%(number)s is used all the same.") % {"number": frame.photograph.number},
+            run_url,
+        ),
     )
 
 

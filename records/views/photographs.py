@@ -1,6 +1,5 @@
 """Single photographs: brought in, shown, mended, made void."""
 
-from typing import Any
 from uuid import UUID
 
 from django.http import HttpResponse
@@ -11,14 +10,12 @@ from django.utils.translation import gettext as _
 from records.forms.people import ReasonForm
 from records.forms.photographs import NewPhotographForm, PhotographForm
 from records.forms.saving import save_or_explain
-from records.intake.pictures import bring_in_picture
-from records.models import Photograph, PhotoKind, Picture
+from records.models import Photograph, PhotoKind
 from records.permissions import May
 from records.queries.changes import entries
 from records.queries.marks import placed_told
 from records.queries.photographs import is_placeable, photographs_for, stands_on
 from records.queries.pictures import why_unmade
-from records.refusals import Refused
 from records.verbs.photographs import (
     edit_photograph,
     record_photograph,
@@ -27,6 +24,7 @@ from records.verbs.photographs import (
 from records.views.fieldwork import may_still, may_until_deposited
 from records.views.form_page import FormPage, answer_form, see_other, typed_in
 from records.views.frame import PageRequest, say_saved, season_page
+from records.views.photo_files import kept_picture
 
 
 def photo_here(request: PageRequest, photo_id: UUID) -> Photograph:
@@ -69,7 +67,7 @@ def photo_new(request: PageRequest) -> HttpResponse:
     status = 200
     if request.method == "POST":
         form.is_valid()
-        picture = _kept_picture(request, form)
+        picture = kept_picture(request, form)
         status = 422
         if picture is not None and not form.errors:
             made, status = save_or_explain(
@@ -83,18 +81,6 @@ def photo_new(request: PageRequest) -> HttpResponse:
                 return see_other(photo_url(made))
         form.kept = picture  # type: ignore[attr-defined]
     return render(request, "photos/photo_form.html", {"form": form}, status=status)
-
-
-def _kept_picture(request: PageRequest, form: Any) -> Picture | None:
-    """The file is kept at once, whatever else is to be mended in the form."""
-    file = form.cleaned_data.get("file")
-    if not file:
-        return form.cleaned_data.get("picture")  # type: ignore[no-any-return]
-    try:
-        return bring_in_picture(request.season, file, file.name, size_bytes=file.size)
-    except Refused as refusal:
-        form.add_error("file", refusal.words)
-        return None
 
 
 @season_page("GET", "HEAD", "POST", may=May.RECORD, place="pictures")

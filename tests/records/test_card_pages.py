@@ -387,6 +387,23 @@ def test_a_single_photograph_keeps_its_file_while_the_rest_is_mended(season, cre
     assert "Ring" in shown(crew, sent.url)
 
 
+def test_a_raw_file_is_kept_beside_its_photograph_and_nothing_else_is(season, crew):
+    said = {"id": str(uuid4()), "kind": "detail", "subject": "Ring"}
+    jpeg, raw = made_files.jpeg(seed=5), made_files.raw(seed=5)
+    wrong = {"file": SimpleUploadedFile("r.jpg", jpeg), "raw": SimpleUploadedFile("x.nef", jpeg)}
+
+    refused = crew.post(url("photo_new", season), said | wrong)
+    assert refused.status_code == 422
+    assert "x.nef is no raw file" in refused.content.decode()
+
+    picture = Picture.objects.get()
+    again = {"picture": str(picture.pk), "raw": SimpleUploadedFile("r.nef", raw)}
+    assert crew.post(url("photo_new", season), said | again).status_code == 303
+    picture.refresh_from_db()
+    assert picture.raw_file.media_type == "image/x-raw"
+    assert Photograph.objects.get().picture == picture
+
+
 def test_a_photograph_wants_a_file(season, crew):
     said = {"id": str(uuid4()), "kind": "detail"}
     answer = crew.post(url("photo_new", season), said)

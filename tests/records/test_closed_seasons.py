@@ -123,6 +123,7 @@ UNTIL = {
     "acceptance.accept_card": UNTIL_FIELDWORK_CLOSED,
     "frames.stand_frame": UNTIL_FIELDWORK_CLOSED,
     "frames.leave_out_frame": UNTIL_FIELDWORK_CLOSED,
+    "frames.trust_frame": UNTIL_FIELDWORK_CLOSED,
     "frames.use_frame": UNTIL_FIELDWORK_CLOSED,
     "photographs.record_photograph": UNTIL_DEPOSITED,
     "photographs.edit_photograph": UNTIL_DEPOSITED,

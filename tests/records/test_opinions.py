@@ -211,6 +211,25 @@ def test_the_verdict_sends_the_diver_back_for_the_unfit_frames(run, accepted):
     assert set(run_verdict(run).again) >= {1, 3}
 
 
+def test_a_lead_who_looked_may_use_a_frame_all_the_same(client, season, lead, run, accepted):
+    for column in range(5):
+        make_goal(run.stage, make_square(run.grid, column, 0))
+    flagged = run_opinions(run).flagged
+    client.force_login(lead, backend="records.sign_in.PasswordBackend")
+    url = reverse("frame_trust", args=[season.code, flagged[0].photograph_id])
+
+    assert client.post(url, {"reason": " ", "version": flagged[0].version}).status_code == 422
+    told = client.post(url, {"reason": "sharp on the timbers", "version": flagged[0].version})
+
+    assert told.status_code == 303
+    assert run_opinions(run).opinion.unfit == {flagged[1].pk}
+    page = client.get(told.headers["Location"]).content.decode()
+    assert "Used all the same: sharp on the timbers" in page
+    leave_out_frame(flagged[0], "blurred after all")
+    flagged[0].refresh_from_db()
+    assert flagged[0].trusted_reason == ""
+
+
 def test_frames_not_looked_at_yet_are_counted(run, accepted):
     PictureMeasure.objects.all().delete()
     RunSeen.objects.all().delete()

@@ -163,6 +163,7 @@ OF_A_SITE = {
     "photo_points": May.RECORD,
     "frame_stand": May.LEAD,
     "frame_leave_out": May.LEAD,
+    "frame_trust": May.LEAD,
     "dive_slate": May.RECORD,
     "pictures_made": May.SEE,
     "picture_file": May.SEE,
