@@ -26,7 +26,7 @@ from tests.factory import (
     make_tablet,
 )
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.slow, pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 PIN = "7392"
 
 
@@ -230,7 +230,6 @@ def addresses(to, season):
     ]
 
 
-@pytest.mark.slow
 def test_every_page_of_people_site_and_season_is_accessible(page, to, furnished):
     director = make_account("Ida Sund", is_administrator=True)
     make_member(furnished.site, Role.DIRECTOR, account=director)
@@ -242,7 +241,6 @@ def test_every_page_of_people_site_and_season_is_accessible(page, to, furnished)
         look_over(page)
 
 
-@pytest.mark.slow
 def test_the_pages_hold_on_a_telephone(page, to, furnished):
     director = make_account("Ida Sund", is_administrator=True)
     make_member(furnished.site, Role.DIRECTOR, account=director)

@@ -117,6 +117,7 @@ def load() -> list[str]:
     return said
 
 
+@pytest.mark.slow
 @pytest.mark.django_db
 def test_the_demo_comes_in_through_the_verbs(only_through_verbs):
     said = load()

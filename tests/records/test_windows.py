@@ -107,6 +107,7 @@ def test_what_lies_in_the_middle_of_the_square_is_drawn_there(season, grid, stag
     assert not WindowToMake.objects.exists()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", ["PNG", "JPEG"])
 def test_a_picture_decoded_smaller_lies_at_the_same_place(season, grid, stage, kind):
     corners = [((u + 0.5) * 4 - 0.5, (v + 0.5) * 4 - 0.5) for u, v in CORNERS]
