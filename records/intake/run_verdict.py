@@ -1,9 +1,7 @@
 """May the rails move? What a run's kept frames leave open: the door to `survey.verdict`."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
-from math import floor
 from typing import Any
 
 from django.db.models import Q
@@ -49,7 +47,7 @@ def verdict_of(run: PhotoRun, opinion: Opinion | None = None) -> RunVerdict | No
     """None before any frame is kept. A constant number of queries, however many frames."""
     opinion = opinion or run_opinions(run).opinion
     stations = [outline for row in run.rows.all() for outline in row.outlines(run.set_up.placement)]
-    under = _squares_under(run, stations)
+    under = list(Square.objects.labelled().under(run.grid, stations))
     frames = _kept_on(run, under)
     if not any(_is_of(run, frame) for frame in frames):
         return None
@@ -86,23 +84,6 @@ def still_looked_at(run: PhotoRun) -> LookedAt:
     jobs = Job.objects.filter(state__in=(JobState.WAITING, JobState.RUNNING))
     comparing = jobs.filter(kind="seen", argument={"run": str(run.pk)})
     return LookedAt(waiting.count(), comparing.exists())
-
-
-def _squares_under(run: PhotoRun, stations: Iterable[list[tuple[float, float]]]) -> list[Square]:
-    side = run.grid.side_m
-    xs = [x / side for outline in stations for x, _y in outline]
-    ys = [y / side for outline in stations for _x, y in outline]
-    return list(
-        Square.objects.standing()
-        .labelled()
-        .filter(
-            grid=run.grid,
-            column__gte=floor(min(xs)),
-            column__lt=max(xs),
-            row__gte=floor(min(ys)),
-            row__lt=max(ys),
-        )
-    )
 
 
 def _wanted(run: PhotoRun, under: list[Square]) -> list[Square]:

@@ -1,5 +1,7 @@
 """Squares, the stages of a season, and what is wanted where."""
 
+from collections.abc import Iterable
+from math import floor
 from typing import Any, Self
 
 from django.db import models
@@ -17,6 +19,18 @@ class SquareQuerySet(RecordQuerySet):
         others = Grid.objects.filter(voided_at=None, site=OuterRef("grid__site"))
         among = Exists(others.exclude(pk=OuterRef("grid")))
         return self.select_related("grid").annotate(among_grids=among)
+
+    def under(self, grid: Grid, outlines_m: Iterable[Iterable[tuple[float, float]]]) -> Self:
+        """Standing squares in the upright box round outlines on the grid, m."""
+        corners = [corner for outline in outlines_m for corner in outline]
+        xs, ys = ([at / grid.side_m for at in axis] for axis in zip(*corners, strict=True))
+        return self.standing().filter(
+            grid=grid,
+            column__gte=floor(min(xs)),
+            column__lt=max(xs),
+            row__gte=floor(min(ys)),
+            row__lt=max(ys),
+        )
 
 
 class Square(Record):

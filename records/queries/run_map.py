@@ -7,7 +7,6 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
-from math import floor
 
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -85,7 +84,7 @@ def map_of(run: PhotoRun, stands: Mapping[int, Stands], holes_m: Iterable[Outlin
     outlines on the grid of what is shown to nobody."""
     outlines = _outlines(run, run.set_up.placement)
     sheet = _Sheet(outlines)
-    squares = [sheet.square(run, square) for square in _squares_under(run, outlines)]
+    squares = [sheet.square(run, square) for square in Square.objects.under(run.grid, outlines)]
     marks = [
         sheet.station(run, place, outlines[place], stands.get(place) or Stands.EMPTY)
         for place in range(len(run.stations))
@@ -105,20 +104,6 @@ def map_of(run: PhotoRun, stands: Mapping[int, Stands], holes_m: Iterable[Outlin
 
 def _outlines(run: PhotoRun, set_up: Placement) -> list[Outline]:
     return [outline for row in run.in_order for outline in row.outlines(set_up)]
-
-
-def _squares_under(run: PhotoRun, outlines: list[Outline]) -> Iterable[Square]:
-    """The squares of the grid that stand in the drawing."""
-    side = run.grid.side_m
-    xs = [x / side for outline in outlines for x, _y in outline]
-    ys = [y / side for outline in outlines for _x, y in outline]
-    return Square.objects.standing().filter(
-        grid=run.grid,
-        column__gte=floor(min(xs)),
-        column__lt=max(xs),
-        row__gte=floor(min(ys)),
-        row__lt=max(ys),
-    )
 
 
 def _words(marks: list[StationMark]) -> str:
