@@ -7,6 +7,7 @@ from django.utils import formats
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from records.archive.run_card_map import card_map
 from records.archive.typeset import typeset
 from records.models import PhotoRun, RunRow
 from records.queries.verdict import VerdictShown
@@ -50,10 +51,20 @@ def _again(run: PhotoRun, verdict: VerdictShown) -> dict[str, Any]:
             rows.append(_row(row) | {"stations": numbers})
     count = ngettext("%(n)d station", "%(n)d stations", len(wanted)) % {"n": len(wanted)}
     title = _("%(run)s: shoot again") % {"run": run.name}
-    return card_of(run) | {"title": title, "rows": rows, "count": count, "note": verdict.sentence}
+    drawn = card_map(run, verdict.again, verdict.holes_m)
+    return _card(run, drawn) | {
+        "title": title,
+        "rows": rows,
+        "count": count,
+        "note": verdict.sentence,
+    }
 
 
 def card_of(run: PhotoRun) -> dict[str, Any]:
+    return _card(run, card_map(run))
+
+
+def _card(run: PhotoRun, drawn: dict[str, Any]) -> dict[str, Any]:
     stations = len(run.stations)
     return {
         "title": run.name,
@@ -63,6 +74,7 @@ def card_of(run: PhotoRun) -> dict[str, Any]:
         "count": ngettext("%(n)d station", "%(n)d stations", stations) % {"n": stations},
         "settings": [[str(label), value] for label, value in _settings(run)],
         "first": [_("Run board"), _("Colour card at depth"), _("Square tag, legible")],
+        "map": drawn,
         "rows": [_row(row) for row in run.in_order],
         "note": run.note,
         "code": code_svg(Kind.RUN, run.board_number),

@@ -2,6 +2,7 @@
 
 import datetime
 import json
+import math
 import shutil
 import tempfile
 from pathlib import Path
@@ -17,6 +18,7 @@ from django.urls import reverse
 from records.acting import acting_as
 from records.archive.run_card import card_of, code_svg
 from records.archive.run_card import row_boards_of as boards
+from records.archive.run_card_map import APART_MM, card_map
 from records.models import PhotoRun, Role, SeasonEvent
 from records.queries.run_map import map_of
 from records.verbs.tower import RowEntry
@@ -37,7 +39,8 @@ def printed(template, data):
     """Its sheets as grey pictures at 2 px a mm, with the fonts that prints are set in."""
     fonts = typst.Fonts(include_system_fonts=False, include_embedded_fonts=True)
     with tempfile.TemporaryDirectory() as folder:
-        shutil.copy(Path(settings.BASE_DIR) / "templates" / "print" / template, folder)
+        for part in (Path(settings.BASE_DIR) / "templates" / "print").glob("*.typ"):
+            shutil.copy(part, folder)
         (Path(folder) / "data.json").write_text(json.dumps(data))
         compiler = typst.Compiler(Path(folder) / template, root=folder, font_paths=fonts)
         sheets = compiler.compile(format="png", ppi=50.8)
@@ -242,14 +245,49 @@ class TestCard:
 
         codes = [[] if one is None else sorted(one.ravel().tolist()) for one in read]
         run_code = code_for(Kind.RUN, run.board_number)
-        assert codes == [[], [run_code], [100, 150], [101, 151]]
-        for sheet in (sheets[0], sheets[2]):
+        assert codes == [[], [], [run_code], [100, 150], [101, 151]]
+        for sheet in (sheets[1], sheets[3]):
             black = (sheet < 64).astype(np.uint8)
             widths = [
                 np.diff(np.flatnonzero(np.diff(row, prepend=0, append=0)))[::2].max(initial=0)
                 for row in black
             ]
             assert 200 in [round(int(width)) for width in widths]
+
+    def test_its_map_is_to_its_bar_and_names_every_square(self, run):
+        """0.9 m from station 1 to 2 of row 1; row 2 runs back; K7 to P8, A picture's 1.5 m."""
+        drawn = card_map(run)
+        a_metre = drawn["bar"]["length"] / float(drawn["bar"]["words"].split()[0])
+
+        dots = drawn["dots"]
+        assert math.dist(dots[0], dots[1]) == pytest.approx(0.9 * a_metre, abs=0.02)
+        assert math.dist(*drawn["feet"][0][:2]) == pytest.approx(1.5 * a_metre, abs=0.02)
+        (right, left) = (line["to"][0] - line["from"][0] for line in drawn["lines"])
+        assert right > 0 > left
+        assert [one["n"] for one in drawn["circles"]] == ["1", "6", "1", "6", *"23452345"]
+        told = [one["label"] for one in drawn["squares"] if one["label_at"]]
+        assert len(told) == 12
+        assert {"K7", "P8"} <= set(told)
+
+    def test_numbers_that_would_touch_are_left_out(self, season, grid):
+        """170 stations on at most 178 mm: the ends, and every tenth or rarer."""
+        drawn = card_map(make_run(season, RowEntry(0.5, 0.5, 0.0, 0.2, 170), grid=grid))
+
+        circles = drawn["circles"]
+        assert len(drawn["dots"]) == 170
+        assert [one["n"] for one in circles][:3] == ["1", "170", "10"]
+        apart = [math.dist(a["at"], b["at"]) for a in circles for b in circles if a is not b]
+        assert min(apart) >= APART_MM
+        assert drawn["width"] <= 178
+
+    @pytest.mark.parametrize(
+        ("fields", "turn", "words"),
+        [({"bearing_deg": 30}, 330, "site north"), ({"slope_deg": 90, "bearing_deg": 30}, 0, "up")],
+    )
+    def test_north_on_a_floor_and_up_on_a_wall(self, season, fields, turn, words):
+        drawn = card_map(make_run(season, grid=make_grid(season.site, **fields)))
+
+        assert (drawn["turn"], drawn["arrow"]) == (turn, words)
 
     def test_each_run_of_a_season_has_its_own_board(self, run, season):
         other = make_run(season, name="Bow")
@@ -264,6 +302,6 @@ class TestCard:
 
         assert answer["Content-Type"] == "application/pdf"
         assert answer.content.startswith(b"%PDF")
-        assert b"/Count 2" in answer.content
+        assert b"/Count 3" in answer.content
         answer = crew.get(reverse("row_boards", args=[season.code, run.pk]))
         assert answer.content.startswith(b"%PDF")

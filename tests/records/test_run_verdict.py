@@ -113,8 +113,16 @@ def test_the_card_for_shooting_again_names_only_those_stations(client, run, lead
     pdf = client.get(reverse("run_card", args=[run.season.code, run.pk]) + "?again").content
 
     assert pdf.startswith(b"%PDF")
-    (row,) = _again(run, run_verdict(run))["rows"]
+    card = _again(run, run_verdict(run))
+    (row,) = card["rows"]
     assert row["stations"] == ["3", "5"]
+    drawn = card["map"]
+    assert [one["n"] for one in drawn["circles"]] == ["3", "5"]
+    assert (len(drawn["dots"]), len(drawn["feet"])) == (2, 2)
+    (first, _second) = drawn["holes"]
+    across = max(x for x, _y in first) - min(x for x, _y in first)
+    a_metre = drawn["bar"]["length"] / float(drawn["bar"]["words"].split()[0])
+    assert across == pytest.approx(0.3 * a_metre, abs=0.05)  # 0.2 · 1.5 m
 
 
 def test_an_unfit_frame_shows_nothing_and_a_moved_one_shows_where_it_is(run):
