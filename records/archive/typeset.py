@@ -18,6 +18,13 @@ HELD = ((0x0009, 0x052F), (0x1E00, 0x1FFF), (0x2010, 0x2027), (0x2030, 0x205E), 
 
 def typeset(template: str, data: dict[str, Any]) -> bytes:
     """The PDF of templates/print/<template>, which reads `data` from data.json beside it."""
+    pdf = compiled(template, data, format="pdf")
+    assert isinstance(pdf, bytes)  # several parts come only of pictures
+    return pdf
+
+
+def compiled(template: str, data: dict[str, Any], **how: Any) -> Any:
+    """As `typeset`, in another form that typst writes, such as a picture of each page."""
     with tempfile.TemporaryDirectory(prefix="print-") as folder:
         place = Path(folder)
         for part in (Path(settings.BASE_DIR) / "templates" / "print").glob("*.typ"):
@@ -28,9 +35,7 @@ def typeset(template: str, data: dict[str, Any]) -> bytes:
             root=place,
             font_paths=typst.Fonts(include_system_fonts=False, include_embedded_fonts=True),
         )
-        pdf = compiler.compile(format="pdf")
-    assert isinstance(pdf, bytes)  # several parts come only of pictures
-    return pdf
+        return compiler.compile(**how)
 
 
 def printable(value: Any) -> Any:

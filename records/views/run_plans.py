@@ -22,6 +22,7 @@ from records.verbs.tower import plan_run
 from records.views.fieldwork import may_still, open_forms_only
 from records.views.form_page import see_other, typed_in
 from records.views.frame import PageRequest, say_saved, season_page
+from records.views.prints import pdf_answer
 from records.views.runs import run_here, run_url
 
 
@@ -60,18 +61,12 @@ def run_card(request: PageRequest, run_id: UUID) -> HttpResponse:
     run = run_here(request, run_id)
     verdict = run_verdict(run) if "again" in request.GET else None
     made = again_card_pdf(run, verdict) if verdict and verdict.again else run_card_pdf(run)
-    return _pdf(request, "run-card", made)
+    return pdf_answer(request, "run-card", made)
 
 
 @season_page(place="pictures")
 def row_boards(request: PageRequest, run_id: UUID) -> HttpResponse:
-    return _pdf(request, "row-boards", row_boards_pdf(run_here(request, run_id)))
-
-
-def _pdf(request: PageRequest, name: str, pdf: bytes) -> HttpResponse:
-    answer = HttpResponse(pdf, content_type="application/pdf")
-    answer["Content-Disposition"] = f'inline; filename="{request.season.code}-{name}.pdf"'
-    return answer
+    return pdf_answer(request, "row-boards", row_boards_pdf(run_here(request, run_id)))
 
 
 def _planned(form: RunPlanForm) -> tuple[PlannedRun | None, int]:

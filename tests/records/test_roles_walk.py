@@ -138,6 +138,7 @@ OF_A_SITE = {
     "set_up_version_void": May.LEAD,
     "set_up_void": May.LEAD,
     "set_up_optics": May.SEE,
+    "base_markers": May.SEE,
     "runs": May.SEE,
     "run_new": May.RECORD,
     "run_plan": May.RECORD,

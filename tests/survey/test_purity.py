@@ -15,6 +15,7 @@ ROOT = Path(survey.__file__).resolve().parent.parent
 MODULES = sorted(module.name for module in pkgutil.walk_packages(survey.__path__, "survey."))
 # OpenCV takes a quarter of a second to load: only where pictures are worked on.
 MAY_USE_CV2 = {
+    "survey.base_corners",
     "survey.calibration_board",
     "survey.lens_calibration",
     "survey.markers",

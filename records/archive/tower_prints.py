@@ -1,0 +1,107 @@
+"""What is printed at true size for a tower: the markers of its base's corners."""
+
+from typing import Any
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from records.archive.typeset import typeset
+from records.models import TowerSetUp
+from survey.markers import Kind, code_for, marker_modules
+
+MODULE_MM = 10
+"""Then the black is 80 mm wide, 100 mm with its white rim."""
+CORNER_NAMES = {
+    1: gettext_lazy("lower left corner"),
+    2: gettext_lazy("lower right corner"),
+    3: gettext_lazy("upper right corner"),
+    4: gettext_lazy("upper left corner"),
+}
+_OUTER = {1: (0, 8), 2: (8, 8), 3: (8, 0), 4: (0, 0)}
+"""Which corner of the black lies on the base's corner, in modules from its upper left."""
+
+
+def base_markers_pdf(set_up: TowerSetUp) -> bytes:
+    return typeset("base-markers.typ", base_markers_of(set_up))
+
+
+def base_markers_of(set_up: TowerSetUp) -> dict[str, Any]:
+    return {
+        "title": _("Markers for the base of %(name)s") % {"name": set_up.name},
+        "steps": _steps(),
+        "markers": [
+            {
+                "title": _("Base marker %(n)d") % {"n": number},
+                "corner": str(name),
+                "code": marker_svg(number),
+            }
+            for number, name in CORNER_NAMES.items()
+        ],
+        "words": _words(),
+    }
+
+
+def marker_svg(number: int) -> str:
+    """The code on white, 14 × 14 modules, with cutting corners of its rim, and lines that lead to
+    the corner of its black that lies on the base's corner."""
+    modules = marker_modules(code_for(Kind.BASE, number))
+    black = "".join(f"M{v[1]} {v[0]}h1v1h-1z" for v in zip(*modules.nonzero(), strict=True))
+    x, y = _OUTER[number]
+    out_x, out_y = (1 if x else -1), (1 if y else -1)
+    lead = f"M{x + 1.3 * out_x} {y}h{1.6 * out_x}M{x} {y + 1.3 * out_y}v{1.6 * out_y}"
+    cut = "M-1-1.8v-1M-1.8-1h-1M9-1.8v-1M9.8-1h1M-1 9.8v1M-1.8 9h-1M9 9.8v1M9.8 9h1"
+    return (
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="-3 -3 14 14">'
+        f'<path fill="white" d="M-3-3h14v14h-14z"/><path d="{black}"/>'
+        f'<path d="{lead}" stroke="black" stroke-width="0.12"/>'
+        f'<path d="{cut}" stroke="black" stroke-width="0.02"/></svg>'
+    )
+
+
+def _steps() -> list[str]:
+    return [
+        _(
+            "Print at 100 %. Measure the bar on each sheet: it is 100 mm long, and the black of a "
+            "marker is 80 mm wide. If your black is not 80 mm wide, note what it measures."
+        ),
+        _(
+            "Paper swells and bends under water. Glue each marker on a flat, rigid plate (acrylic "
+            "or sheet metal) and laminate it matt, or have it printed on plastic sheet; cut it at "
+            "the thin marks so that its white rim stays whole. No gloss: a lamp's glare hides it."
+        ),
+        _(
+            "Fix marker 1 to the lower left corner of the tower's base, 2 lower right, 3 upper "
+            "right, 4 upper left, seen from the camera: upper is where the base's +y points, right "
+            "its +x, as the tower stands at turn 0."
+        ),
+        _(
+            "All stand upright as printed, in the plane on which the tower stands, facing "
+            "the camera. The two thick lines outside the rim meet at the corner of the black that "
+            "lies on the base's corner: the base is what lies between the outer edges of the black."
+        ),
+        _(
+            "Fix them by screws or rivets, not by tape, so that nothing shifts between two dives. "
+            "Then measure with a steel tape from the outer edge of the black to the outer edge, "
+            "along the lower and the left side, and both diagonals: where the diagonals differ by "
+            "more than 3 mm the base is not square. Enter the sizes on the set-up's page."
+        ),
+    ]
+
+
+def _words() -> dict[str, str]:
+    return {
+        "page": _("Page"),
+        "of": _("of"),
+        "bar": _("100 mm: measure this bar; if it is not 100 mm long, print at 100 %."),
+        "top": _("This edge upward, toward the base's +y"),
+        "how": _(
+            "Before you cut at the thin marks, write the number and an upward arrow on the back. "
+            "The corner of the black between the two thick lines lies on the base's corner."
+        ),
+        "caution": _(
+            "Caution. Fix and measure the markers with the tower on deck or ashore, secured "
+            "against tipping. Leave no sharp edge or loose line on it that could catch a diver. "
+            "Lifting and diving go by the diving supervisor, local regulations and licensed "
+            "practice."
+        ),
+    }
