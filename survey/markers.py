@@ -16,26 +16,24 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from survey.code_edges import (
+    ByteArray,
+    demand_grey,
+    detector_parameters,
+    module_px,
+    sharpened,
+)
 from survey.errors import Unfit, gettext_noop
 from survey.points import FloatArray
 
-ByteArray = npt.NDArray[np.uint8]
 BoolArray = npt.NDArray[np.bool_]
-FloatArray32 = npt.NDArray[np.float32]
 
 # Modules a side: six that carry the code, and the border.
 MODULES = 8
 # White modules that a print keeps free round the border; without it no edge is seen on dark sand.
 QUIET_MODULES = 1
-# Below this many pixels a module, codes begin to be missed.
-LEAST_MODULE_PX = 4.0
 
 _DICTIONARY = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_6X6_1000)
-# A side of the border is followed from the second to the last but one module.
-_ALONG = (np.arange(24) + 0.5) / 24 * (MODULES - 1.5) / MODULES + 0.75 / MODULES
-# How far the edge is looked for on either side, in modules: white ends at 1, so does black.
-_REACH = 0.8
-_STEPS = 33
 
 
 class Kind(enum.StrEnum):
@@ -85,8 +83,7 @@ class Marker:
     @property
     def module_px(self) -> float:
         """The mean width of a module in the picture, px."""
-        sides = np.linalg.norm(self.corners - np.roll(self.corners, -1, axis=0), axis=1)
-        return float(sides.mean()) / MODULES
+        return module_px(self.corners, MODULES)
 
 
 @dataclass(frozen=True)
@@ -160,19 +157,18 @@ def marker_modules(code: int) -> BoolArray:
 def find_markers(grey: ByteArray) -> tuple[Marker, ...]:
     """The codes in a picture, by code, then from left to right; a code may lie in it twice.
 
-    Found where whole, with their white rim, and at least `LEAST_MODULE_PX` a module. Corners are
+    Found where whole, with their white rim, and at least 4 px a module. Corners are
     where straight lines fitted to the border's four edges meet; each edge is located where the
     brightness across it, between that of the rim and of the border, has its half area, which
     blur does not move. `grey`: (h, w) uint8, upright. Raises ValueError for another array.
     """
-    if grey.dtype != np.uint8 or grey.ndim != 2 or min(grey.shape) < 1:
-        raise ValueError(
-            f"A grey picture is an array (h, w) of uint8, not {grey.shape!r} of {grey.dtype}."
-        )
+    demand_grey(grey)
     grey = np.ascontiguousarray(grey)
-    found, codes, _ = cv2.aruco.ArucoDetector(_DICTIONARY, _parameters(grey)).detectMarkers(grey)
+    found, codes, _ = cv2.aruco.ArucoDetector(
+        _DICTIONARY, detector_parameters(grey, MODULES)
+    ).detectMarkers(grey)
     markers = [
-        Marker(int(code), _sharpened(grey, corners.reshape(4, 2).astype(np.float64)))
+        Marker(int(code), sharpened(grey, corners.reshape(4, 2).astype(np.float64), MODULES))
         for corners, code in zip(found, [] if codes is None else np.ravel(codes), strict=True)
     ]
     return tuple(sorted(markers, key=lambda one: (one.code, *one.corners.mean(axis=0).tolist())))
@@ -207,79 +203,3 @@ def base_marks(found: Iterable[Marker], base: Sequence[BaseMarker]) -> BaseMarks
         tuple(marker.code for marker in seen for _ in range(4)),
         tuple(sorted(places.keys() - {marker.code for marker in seen})),
     )
-
-
-def _parameters(grey: ByteArray) -> cv2.aruco.DetectorParameters:
-    """How codes are looked for; windows and limits were set on frames of seeds 1000 to 1029."""
-    parameters = cv2.aruco.DetectorParameters()
-    # The threshold's window, px: from one module of the smallest codes to several.
-    parameters.adaptiveThreshWinSizeMin = 5
-    parameters.adaptiveThreshWinSizeMax = 45
-    parameters.adaptiveThreshWinSizeStep = 20
-    parameters.adaptiveThreshConstant = 4.0
-    parameters.minOtsuStdDev = 3.0
-    # A border seen obliquely is shorter than it is; this limit only keeps pebbles out.
-    parameters.minMarkerPerimeterRate = 0.7 * 4 * MODULES * LEAST_MODULE_PX / max(grey.shape)
-    # The white rim's outer edge is another square close by: both are to be looked at.
-    parameters.minMarkerDistanceRate = 0.02
-    parameters.minDistanceToBorder = 1
-    parameters.perspectiveRemovePixelPerCell = 8
-    parameters.errorCorrectionRate = 0.5
-    parameters.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
-    return parameters
-
-
-def _sharpened(grey: ByteArray, corners: FloatArray) -> FloatArray:
-    """The corners where the border's edges meet; as they were where an edge is not clear."""
-    module_px = Marker(0, corners).module_px
-    room = 2.0 * module_px + 2.0
-    left, top = (int(n) for n in np.maximum(np.floor(corners.min(axis=0) - room), 0.0))
-    right, bottom = (int(n) for n in np.ceil(corners.max(axis=0) + room))
-    part = grey[top:bottom, left:right].astype(np.float32)
-    corner = np.array([left, top])
-    return np.asarray(_where_edges_meet(part, corners - corner, module_px) + corner)
-
-
-def _where_edges_meet(grey: FloatArray32, corners: FloatArray, module_px: float) -> FloatArray:
-    for _ in range(2):
-        lines = [
-            _edge(grey, start, end, module_px)
-            for start, end in zip(corners, np.roll(corners, -1, axis=0), strict=True)
-        ]
-        meeting = np.cross([lines[-1], *lines[:-1]], lines)
-        if (np.abs(meeting[:, 2]) < 1e-6).any():
-            return corners
-        moved = meeting[:, :2] / meeting[:, 2:]
-        if np.linalg.norm(moved - corners, axis=1).max() > module_px:
-            return corners
-        corners = moved
-    return corners
-
-
-def _edge(grey: FloatArray32, start: FloatArray, end: FloatArray, module_px: float) -> FloatArray:
-    """The line (a, b, c), a·u + b·v + c = 0, of the edge between two corners."""
-    along = (end - start) / np.linalg.norm(end - start)
-    outward = np.array([along[1], -along[0]])
-    reach = np.linspace(-_REACH, _REACH, _STEPS) * module_px
-    places = start + _ALONG[:, None] * (end - start)
-    # Where a board fills the picture its border may have been found half a module too far in.
-    rise = np.diff(_across(grey, places, reach, outward).mean(axis=0))
-    places = places + outward * (reach[rise.argmax()] + reach[rise.argmax() + 1]) / 2.0
-    profile = _across(grey, places, reach, outward)
-    dark, bright = profile[:, :6].mean(axis=1), profile[:, -6:].mean(axis=1)
-    clear = bright - dark > 0.5 * np.median(bright - dark)
-    share = (bright[:, None] - profile) / np.where(clear, bright - dark, 1.0)[:, None]
-    offset = reach[0] + np.trapezoid(share, reach, axis=1)
-    near = clear & (np.abs(offset - np.median(offset[clear])) < 0.25 * module_px)
-    on = (places + offset[:, None] * outward)[near if near.sum() >= 4 else clear]
-    middle = on.mean(axis=0)
-    normal = np.linalg.svd(on - middle, full_matrices=False)[2][1]
-    return np.array([normal[0], normal[1], -normal @ middle])
-
-
-def _across(
-    grey: FloatArray32, places: FloatArray, reach: FloatArray, outward: FloatArray
-) -> FloatArray32:
-    """The brightness across an edge, a row a place, inside first."""
-    at = (places[:, None] + reach[:, None] * outward).astype(np.float32)
-    return np.asarray(cv2.remap(grey, at[..., 0], at[..., 1], cv2.INTER_LINEAR))

@@ -21,11 +21,14 @@ MAY_ASK_SURVEY = ("models/", "verbs/", "intake/", "archive/", "jobs.py")
 # OpenCV is heavy and speaks in arrays: only these modules do.
 MAY_IMPORT_CV2 = {
     "survey/calibration_board.py",
+    "survey/code_edges.py",
     "survey/homography.py",
     "survey/lens_calibration.py",
     "survey/marks.py",
     "survey/markers.py",
     "survey/placement.py",
+    "survey/print_codes.py",
+    "survey/print_reading.py",
     "survey/measuring.py",
     "survey/overlap.py",
     "survey/rectify.py",

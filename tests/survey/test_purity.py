@@ -17,10 +17,13 @@ MODULES = sorted(module.name for module in pkgutil.walk_packages(survey.__path__
 MAY_USE_CV2 = {
     "survey.base_corners",
     "survey.calibration_board",
+    "survey.code_edges",
     "survey.lens_calibration",
     "survey.markers",
     "survey.measuring",
     "survey.overlap",
+    "survey.print_codes",
+    "survey.print_reading",
     "survey.quality",
     "survey.rectify",
     "survey.sameground",
