@@ -23,6 +23,7 @@ from tests.browser.conftest import (
     assert_accessible,
     assert_reflows,
     assert_touchable,
+    follow,
 )
 from tests.factory import make_day, make_dive, make_grid, make_member, make_season, make_square
 from tests.factory import make_stage as stage_of
@@ -150,7 +151,7 @@ def test_a_card_with_a_reload_in_the_middle_is_mended_and_accepted(
     page, at, run, dive, folder, watch
 ):
     page.goto(at("pictures"))
-    page.get_by_role("link", name="Bring in a card").click()
+    follow(page, "Bring in a card")
     assert_holds_at_every_size(page)
     page.get_by_role("button", name="Go on to the files").click()
     expect(page.get_by_text("No file of this card has come in yet.")).to_be_visible()

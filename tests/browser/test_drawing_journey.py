@@ -102,7 +102,8 @@ def tap_sheet(page, u, v):
 
 
 def mark_by_mouse(page, corners):
-    """In the order in which the page asks for them."""
+    """In the order in which the page asks for them, once the picture is there to be marked."""
+    expect(page.locator("[data-now]")).to_contain_text("Next: lower left.", timeout=15_000)
     for corner in range(4):
         tap_sheet(page, *corners[corner])
 

@@ -14,6 +14,7 @@ from tests.browser.conftest import (
     assert_accessible,
     assert_reflows,
     assert_touchable,
+    follow,
 )
 from tests.factory import (
     make_block,
@@ -73,7 +74,7 @@ def test_a_tagged_find_is_registered_measured_and_pictured(page, at, sign_in):
     page.get_by_role("link", name="Register a find").click()
     expect(page.locator(".answer")).to_contain_text("human remains or ordnance?")
     assert_holds(page)
-    page.get_by_role("link", name="Neither: register the find").click()
+    follow(page, "Neither: register the find")
     assert_holds(page)
     page.get_by_role("textbox", name="Other, in words").fill("lead weight")
     page.get_by_label("Number on its tag").fill("207")
@@ -89,7 +90,7 @@ def test_a_tagged_find_is_registered_measured_and_pictured(page, at, sign_in):
     expect(page.locator(".facts")).to_contain_text("x 0.420 m, y 0.731 m")
     assert_holds(page)
 
-    page.get_by_role("link", name="Add pictures").click()
+    follow(page, "Add pictures")
     assert_holds(page)
     shot = {"name": "P0009.JPG", "mimeType": "image/jpeg", "buffer": jpeg(seed=9)}
     page.get_by_label("Photographs of the find").set_input_files(shot)

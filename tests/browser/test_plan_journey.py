@@ -12,6 +12,7 @@ from tests.browser.conftest import (
     assert_accessible,
     assert_reflows,
     assert_touchable,
+    follow,
 )
 from tests.factory import (
     make_day,
@@ -114,7 +115,7 @@ def test_the_pages_hold_on_a_phone_and_a_laptop(page, at, sign_in, window, path)
 def test_a_lead_opens_a_stage_for_a_block_and_sees_it_on_the_plan(page, at, sign_in, season):
     sign_in(Role.LEAD)
     page.goto(at("plan"))
-    page.get_by_role("link", name="Stages and goals").click()
+    follow(page, "Stages and goals")
     assert_accessible(page)
     page.get_by_label("Name of the stage").fill("cleaned")
     page.get_by_role("button", name="Open the stage").click()

@@ -15,6 +15,7 @@ from tests.browser.conftest import (
     assert_accessible,
     assert_reflows,
     assert_touchable,
+    follow,
 )
 from tests.factory import (
     make_day,
@@ -72,7 +73,7 @@ def assert_holds_at_every_size(page):
 def test_a_run_is_picked_on_the_plan_looked_at_and_made(page, live_server, season):
     page.set_viewport_size(TABLET)
     page.goto(f"{live_server.url}/s/{season.code}/runs")
-    page.get_by_role("link", name="Plan a run").click()
+    follow(page, "Plan a run")
     assert_holds_at_every_size(page)
 
     page.locator(".plan").scroll_into_view_if_needed()
