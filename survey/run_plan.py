@@ -11,10 +11,10 @@ import numpy.typing as npt
 
 from survey.errors import Unfit, UnfitError, demand_positive, gettext_noop
 from survey.points import as_points
-from survey.spacing import demand_overlap, spacing_m, stations_along
+from survey.spacing import Spread, demand_overlap, tidy
+from survey.turned import Band, Lying
 
 _DECIMALS = 9  # as in `survey.spacing`
-_MOST_STATIONS = 500
 
 
 class Along(StrEnum):
@@ -64,7 +64,7 @@ class Asked:
 
     Overlaps are fractions, 0 ≤ p < 1. `along`: the axis that rows follow. `serpentine`: every
     other row runs back, so that the rails are walked once; otherwise all run one way.
-    `turn_deg`: the tower's turn, a multiple of 90. `grain_m`: stations are given in multiples of
+    `turn_deg`: the tower's turn, counter-clockwise. `grain_m`: stations are given in multiples of
     this, 0 for exact ones. Raises ValueError for other values.
     """
 
@@ -78,8 +78,8 @@ class Asked:
     def __post_init__(self) -> None:
         demand_overlap(self.forward_overlap)
         demand_overlap(self.side_overlap)
-        if self.turn_deg % 90.0 != 0.0:
-            raise ValueError(f"A tower is turned by quarters here, not by {self.turn_deg!r}°.")
+        if not math.isfinite(self.turn_deg):
+            raise ValueError(f"A turn is a number of degrees, not {self.turn_deg!r}.")
         if not 0.0 <= self.grain_m < math.inf:
             raise ValueError(f"A grain is 0 or more, not {self.grain_m!r} m.")
 
@@ -105,7 +105,8 @@ class RunPlan:
     """Rows in the order in which they are photographed, and the overlaps that they achieve.
 
     The achieved overlaps are those asked for or more; None where nothing has a neighbour that
-    way. `footprint_along_m`, `footprint_across_m`: of a picture along a row, and across rows.
+    way. `footprint_along_m`, `footprint_across_m`: of a picture along a row, and across rows;
+    of a turned one the upright rectangle within it that counts. `lying`: how it lies.
     """
 
     rows: tuple[PlannedRow, ...]
@@ -113,11 +114,22 @@ class RunPlan:
     footprint_across_m: float
     forward_overlap: float | None
     side_overlap: float | None
+    lying: Lying
 
     @property
     def frames(self) -> int:
         """How many stations the run has: a frame each."""
         return sum(row.stations for row in self.rows)
+
+    @property
+    def seen_once_fraction(self) -> float:
+        """The share of a frame within a row that neither neighbour along it sees."""
+        return self.lying.seen_once_fraction(self.rows[0].step_m)
+
+    @property
+    def gap_of_a_lost_frame_m(self) -> float:
+        """How wide a gap a lost frame leaves on its row's middle line, m."""
+        return self.lying.gap_of_a_lost_one_m(self.rows[0].step_m)
 
 
 @dataclass(frozen=True)
@@ -160,25 +172,29 @@ def plan_rows(area: Area, footprint: BaseFootprint, asked: Asked) -> RunPlan | U
 
     As many stations a row, and rows, as `stations_along` says; then the step is made as small as
     covers the area just so, which overlaps more than asked for. A side shorter than the footprint
-    takes one station in its middle. With a grain, starts and steps are multiples of it and cover
-    the area all the same. Unfit beyond 500 stations a row or 500 rows, and where the step is
-    finer than the grain.
+    takes one station in its middle. Turned by other than quarters, each row covers a band without
+    a gap (`survey.turned`), of that width which takes the fewest frames. With a grain, starts and
+    steps are multiples of it and cover the area all the same. Unfit beyond 500 stations a row or
+    500 rows, and where the step is finer than the grain.
     """
-    quarters = round(asked.turn_deg / 90.0) % 4
-    box_x, box_y = footprint.x_m, footprint.y_m
-    if quarters % 2:
-        box_x, box_y = box_y, box_x
-    off_x, off_y = _turned(footprint.middle_x_m, footprint.middle_y_m, quarters)
-    over_x = (area.x_min_m - off_x, area.x_max_m - off_x, box_x)
-    over_y = (area.y_min_m - off_y, area.y_max_m - off_y, box_y)
-    ahead, aside = (over_x, over_y) if asked.along is Along.X else (over_y, over_x)
+    lying = Lying.turned(footprint.x_m, footprint.y_m, asked.turn_deg)
+    off_x, off_y = _turned(footprint.middle_x_m, footprint.middle_y_m, asked.turn_deg)
+    ahead = (area.x_min_m - off_x, area.x_max_m - off_x)
+    aside = (area.y_min_m - off_y, area.y_max_m - off_y)
+    if asked.along is Along.Y:
+        lying, ahead, aside = lying.aside, aside, ahead
     try:
-        along = _Spread.over(*ahead, asked.forward_overlap, asked.grain_m)
-        across = _Spread.over(*aside, asked.side_overlap, asked.grain_m)
+        band, along, across = _fewest(lying, ahead, aside, asked)
     except UnfitError as error:
         return error.unfit
-    rows = tuple(_row(asked, along, across, index) for index in range(across.count))
-    return RunPlan(rows, ahead[2], aside[2], along.overlap(ahead[2]), across.overlap(aside[2]))
+    return RunPlan(
+        tuple(_row(asked, along, across, index) for index in range(across.count)),
+        band.along_m,
+        band.across_m,
+        lying.overlap_at(along.step) if along.count > 1 else None,
+        lying.aside.overlap_at(across.step) if across.count > 1 else None,
+        lying,
+    )
 
 
 def work_of(
@@ -207,54 +223,33 @@ def work_of(
     return Work(shots, shots * seconds_a_frame / 60, shots_a_dive, dives)
 
 
-@dataclass(frozen=True)
-class _Spread:
-    """Stations along one axis: `start`, `start + step`, … `count` of them, m."""
-
-    start: float
-    step: float
-    count: int
-
-    @classmethod
-    def over(cls, low: float, high: float, size: float, overlap: float, grain: float) -> "_Spread":
-        first, last, widest = low + size / 2, high - size / 2, spacing_m(size, overlap)
-        if grain:
-            return cls._on_grain(first / grain, last / grain, widest / grain, grain)
-        count = _demand_few(stations_along(high - low, size, widest))
-        if count == 1:
-            return cls((low + high) / 2, widest, 1)
-        return cls(first, (last - first) / (count - 1), count)
-
-    @classmethod
-    def _on_grain(cls, first: float, last: float, widest: float, grain: float) -> "_Spread":
-        """Counted in grains: the first station at `first` or before, the last one at `last` or
-        beyond, steps of whole grains up to `widest`; what is beyond is shared by both ends."""
-        start, end, most = _floor(first), -_floor(-last), _floor(widest)
-        if end <= start:
-            return cls(_floor((start + end) / 2) * grain, max(most, 1) * grain, 1)
-        if most < 1:
-            sentence = gettext_noop(
-                "Stations would stand less than %(grain)s m apart. Ask for less overlap."
-            )
-            raise UnfitError(Unfit("step-too-fine", sentence, {"grain": grain}))
-        count = _demand_few(-((start - end) // most) + 1)
-        step = -((start - end) // (count - 1))
-        start -= (start + (count - 1) * step - end) // 2
-        return cls(_tidy(start * grain), _tidy(step * grain), count)
-
-    def overlap(self, size: float) -> float | None:
-        return 1 - self.step / size if self.count > 1 else None
+def _fewest(
+    lying: Lying, ahead: tuple[float, float], aside: tuple[float, float], asked: Asked
+) -> tuple[Band, "Spread", "Spread"]:
+    """The band that takes the fewest frames, and of those the fewest rows."""
+    found, refused = [], []
+    for band in lying.bands(asked.forward_overlap, asked.side_overlap):
+        try:
+            along = Spread.over(*ahead, band.along_m, band.step_m, asked.grain_m)
+            across = Spread.over(*aside, band.across_m, band.apart_m, asked.grain_m)
+        except UnfitError as error:
+            refused.append(error)
+        else:
+            found.append((band, along, across))
+    if not found:
+        raise refused[0]
+    return min(found, key=lambda one: (one[1].count * one[2].count, one[2].count))
 
 
-def _row(asked: Asked, along: _Spread, across: _Spread, index: int) -> PlannedRow:
+def _row(asked: Asked, along: Spread, across: Spread, index: int) -> PlannedRow:
     back = asked.serpentine and index % 2 == 1
     ahead = along.start + (along.count - 1) * along.step if back else along.start
     aside = across.start + index * across.step
     start = (ahead, aside) if asked.along is Along.X else (aside, ahead)
     direction_deg = (0.0 if asked.along is Along.X else 90.0) + 180.0 * back
     return PlannedRow(
-        start_x_m=_tidy(start[0]),
-        start_y_m=_tidy(start[1]),
+        start_x_m=tidy(start[0]),
+        start_y_m=tidy(start[1]),
         direction_deg=direction_deg,
         step_m=along.step,
         stations=along.count,
@@ -262,23 +257,8 @@ def _row(asked: Asked, along: _Spread, across: _Spread, index: int) -> PlannedRo
     )
 
 
-def _turned(x_m: float, y_m: float, quarters: int) -> tuple[float, float]:
-    return [(x_m, y_m), (-y_m, x_m), (-x_m, -y_m), (y_m, -x_m)][quarters]
-
-
-def _floor(quotient: float) -> int:
-    return math.floor(round(quotient, _DECIMALS))
-
-
-def _tidy(metres: float) -> float:
-    """Without the dust of binary sums: 0.1 × 3 is 0.3."""
-    return round(metres, _DECIMALS)
-
-
-def _demand_few(count: int) -> int:
-    if count > _MOST_STATIONS:
-        sentence = gettext_noop(
-            "The area takes more than %(most)s stations a row, or rows. Plan it in parts."
-        )
-        raise UnfitError(Unfit("too-many-stations", sentence, {"most": _MOST_STATIONS}))
-    return count
+def _turned(x_m: float, y_m: float, turn_deg: float) -> tuple[float, float]:
+    quarters, rest_deg = divmod(turn_deg, 90.0)
+    x, y = [(x_m, y_m), (-y_m, x_m), (-x_m, -y_m), (y_m, -x_m)][int(quarters) % 4]
+    cos, sin = math.cos(math.radians(rest_deg)), math.sin(math.radians(rest_deg))
+    return x * cos - y * sin, x * sin + y * cos

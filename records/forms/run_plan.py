@@ -21,7 +21,6 @@ from records.models import Grid, Season, Stage, TowerSetUp
 from records.verbs.tower import RowEntry, RunEntry
 
 FARTHEST_M = 5_000
-TURNS = [(0, _("Not turned")), (90, _("A quarter turn, counter-clockwise"))]
 ALONG = [("x", _("Along x, the columns")), ("y", _("Along y, the rows of the grid"))]
 WAYS = [("back", _("There and back")), ("one", _("All one way"))]
 
@@ -72,8 +71,10 @@ class RunPlanForm(forms.Form):
     )
     along = forms.ChoiceField(label=_("Rows run"), choices=ALONG, initial="x")
     ways = forms.ChoiceField(label=_("Direction of the rows"), choices=WAYS, initial="back")
-    turn_deg = forms.TypedChoiceField(
-        label=_("Tower on the rails"), choices=TURNS, coerce=int, initial=0
+    turn_deg = DegreesField(
+        label=_("Tower turned by"),
+        initial=0,
+        help_text=_("0 as the grid lies, 90 a quarter turn counter-clockwise."),
     )
     height_error_m = MetresField(label=_("Height kept within"), required=False, max_value=20)
     place_error_m = MetresField(label=_("Place kept within"), required=False, max_value=20)

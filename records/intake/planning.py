@@ -26,7 +26,6 @@ from survey.run_plan import (
     plan_rows,
     work_of,
 )
-from survey.spacing import gap_of_a_lost_frame_m, seen_once_fraction
 from survey.told import Told, Weight
 
 GRAIN_M = 0.01
@@ -51,7 +50,7 @@ class Wanted:
     side_percent: float
     along: str
     there_and_back: bool
-    turn_deg: int
+    turn_deg: float
     seconds_a_frame: float
     minutes_a_dive: float
     height_error_m: float | None = None
@@ -117,18 +116,30 @@ class PlannedRun:
         overlap = self.plan.forward_overlap
         if overlap is None:
             return ""
-        once = seen_once_fraction(overlap)
+        once = self.plan.seen_once_fraction
         if once < 0.005:
             return _(
                 "Every point along a row is seen at least twice, so heights can be had, and one "
                 "lost frame leaves no gap."
             )
-        gap_m = gap_of_a_lost_frame_m(self.plan.footprint_along_m, overlap)
-        return _(
+        words = _(
             "The middle %(once)s %% of each frame along a row is seen once only: no heights "
             "there, and one lost frame leaves a gap of %(gap)s m. Where heights are wanted, "
             "take 60 %%."
-        ) % {"once": round(100 * once), "gap": formats.localize(round(gap_m, 2))}
+        )
+        if self.is_turned:
+            words = _(
+                "%(once)s %% of each frame along a row is seen once only: no heights there, and "
+                "one lost frame leaves a gap of %(gap)s m in the middle of its row. Where heights "
+                "are wanted, take 60 %%."
+            )
+        gap_m = round(self.plan.gap_of_a_lost_frame_m, 2)
+        return words % {"once": round(100 * once), "gap": formats.localize(gap_m)}
+
+    @property
+    def is_turned(self) -> bool:
+        """By other than quarters, so that its pictures lie askew under the rows."""
+        return self.wanted.turn_deg % 90 != 0
 
     @cached_property
     def remarks(self) -> list[Remark]:
@@ -180,11 +191,25 @@ def planned_run(wanted: Wanted) -> PlannedRun:
     work = work_of(plan, wanted.seconds_a_frame, wanted.minutes_a_dive, boards)
     if isinstance(work, Unfit):
         raise Refused(in_words(work), field="minutes_a_dive")
-    if wanted.height_error_m is not None and wanted.height_error_m >= wanted.set_up.height_m:
+    _demand_a_pass_that_is_told(wanted)
+    return PlannedRun(wanted, plan, work)
+
+
+def _demand_a_pass_that_is_told(wanted: Wanted) -> None:
+    if wanted.height_error_m is None:
+        return
+    if wanted.turn_deg % 90:
+        raise Refused(
+            _(
+                "What a hovering diver leaves of the overlap is told for a camera that is turned "
+                "by quarters only. Give a turn of 0° or 90°, or leave this empty."
+            ),
+            field="height_error_m",
+        )
+    if wanted.height_error_m >= wanted.set_up.height_m:
         raise Refused(
             _("The height may not vary by as much as the height itself."), field="height_error_m"
         )
-    return PlannedRun(wanted, plan, work)
 
 
 def what_it_covers(set_up: TowerSetUp) -> BaseFootprint:

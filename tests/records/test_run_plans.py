@@ -157,12 +157,22 @@ def test_an_area_is_typed_in_metres(crew, season, asked):
         ({"forward_percent": "95"}, "between 0 and 90"),
         ({"seconds_a_frame": "600"}, "not one fits into"),
         ({"height_error_m": "3"}, "as much as the height itself"),
+        ({"height_error_m": "0.1", "turn_deg": "20"}, "turned by quarters only"),
+        ({"turn_deg": "400"}, "360"),
     ],
 )
 def test_what_cannot_be_planned_is_told(crew, season, asked, changed, words):
     changed = {"forward_percent": "60"} | changed if "length_m" in changed else changed
 
     assert words in planned(crew, season, asked | changed, 422).content.decode()
+
+
+def test_a_tower_turned_by_any_angle_is_planned(crew, season, asked):
+    """Held against Shapely in tests/survey/test_turned.py: 15° take a row and a station more."""
+    page = planned(crew, season, asked | {"turn_deg": "15"}).content.decode()
+
+    assert "49 frames in 7 rows." in page
+    assert "Of a turned frame count" in page
 
 
 def test_the_latest_noted_visibility_is_held_against_the_height(crew, season, asked):

@@ -359,7 +359,7 @@ class TestHovering:
         lambda: BaseFootprint(1.0, 1.0, middle_x_m=math.nan),
         lambda: Asked(forward_overlap=1.0),
         lambda: Asked(side_overlap=-0.1),
-        lambda: Asked(turn_deg=45.0),
+        lambda: Asked(turn_deg=math.inf),
         lambda: Asked(grain_m=-0.01),
         lambda: spacing_m(0.0, 0.4),
         lambda: stations_along(0.0, 1.5, 0.9),
