@@ -52,6 +52,11 @@ photos = [
         prints.base_markers,
         name="base_markers",
     ),
+    path(
+        "s/<slug:season_code>/set-ups/<uuid:set_up_id>/markers",
+        set_ups.set_up_markers,
+        name="set_up_markers",
+    ),
     path("s/<slug:season_code>/runs", runs.runs, name="runs"),
     path("s/<slug:season_code>/runs/new", runs.run_new, name="run_new"),
     path("s/<slug:season_code>/runs/plan", run_plans.run_plan, name="run_plan"),

@@ -9,8 +9,11 @@ border on the base's corner: the base is what lies between the outer edges of th
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+import numpy as np
+
 from survey.errors import Unfit, gettext_noop
 from survey.markers import BaseMarker, Kind, Marker, base_marks, code_for, meaning_of
+from survey.placement import Placement, to_plane
 from survey.points import FloatArray
 
 CORNERS = 4
@@ -83,6 +86,22 @@ def see_base(found: Iterable[Marker], base: Iterable[BaseMarker]) -> BaseSeen | 
         )
         return Unfit("one-base-marker", sentence)
     return BaseSeen(_corner_marks(marks.codes, marks.picture, marks.plane), missing)
+
+
+def stretch_of_markers(seen: BaseSeen, placement: Placement) -> tuple[float, float]:
+    """How much larger the markers come out on the base than they are, along x and along y.
+
+    A base noted too wide stretches the plane, which four corners cannot tell; the markers, whose
+    size is known, come out too wide with it. Mean over all sides seen, dimensionless.
+    """
+    given = np.array([(one.x_m, one.y_m) for one in seen.marks]).reshape(-1, 4, 2)
+    fitted = to_plane(placement, [(one.u_px, one.v_px) for one in seen.marks]).reshape(-1, 4, 2)
+    along_x, along_y = (
+        np.linalg.norm(fitted[:, one] - fitted[:, other], axis=2).mean()
+        / np.linalg.norm(given[:, one] - given[:, other], axis=2).mean()
+        for one, other in (([0, 3], [1, 2]), ([0, 1], [3, 2]))
+    )
+    return float(along_x), float(along_y)
 
 
 def _corner_marks(

@@ -115,8 +115,8 @@ class PointForm(forms.Form):
 
 
 class BasePointForm(PointForm):
-    x_cm = CentimetresField(label=_("Along x"), min_value=-1000, max_value=1000)
-    y_cm = CentimetresField(label=_("Along y"), min_value=-1000, max_value=1000)
+    x_cm = CentimetresField(label=_("Along x"), min_value=-1000, max_value=1000, decimal_places=2)
+    y_cm = CentimetresField(label=_("Along y"), min_value=-1000, max_value=1000, decimal_places=2)
 
     field_order = ("name", "x_cm", "y_cm", "u", "v")
 

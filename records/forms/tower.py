@@ -14,8 +14,10 @@ from records.forms.fields import (
     VersionField,
     WordsField,
 )
+from records.forms.marks import CentimetresField
 from records.forms.rows import RowForm, rows_of
 from records.models import Grid, PhotoRun, Season, Stage, TowerSetUp
+from records.verbs.set_up_versions import BaseSizes
 from records.verbs.tower import RowEntry, RunEntry, SetUpEntry
 
 FARTHEST_M = 5_000
@@ -73,6 +75,45 @@ class SetUpForm(forms.Form):
         said = dict(self.cleaned_data)
         said.pop("id")
         return SetUpEntry(**{name: _plain(value) for name, value in said.items()})
+
+
+class BaseMarkersForm(forms.Form):
+    """Printed markers on a tower's base: how large the base is, and they are."""
+
+    width_cm = CentimetresField(
+        label=_("Base along its lower side, from outer edge to outer edge of the black"),
+        required=True,
+        min_value=5,
+        max_value=1000,
+    )
+    depth_cm = CentimetresField(
+        label=_("Base along its left side, from outer edge to outer edge of the black"),
+        required=True,
+        min_value=5,
+        max_value=1000,
+    )
+    marker_mm = MillimetresField(
+        label=_("Side of a marker's black"),
+        min_value=10,
+        max_value=1000,
+        decimal_places=1,
+        initial=80,
+        help_text=_("80 mm as printed; measure yours."),
+    )
+    version = VersionField()
+
+    def sizes(self) -> BaseSizes:
+        said = self.cleaned_data
+        width_m, depth_m = float(said["width_cm"]) / 100, float(said["depth_cm"]) / 100
+        return BaseSizes(width_m, depth_m, float(said["marker_mm"]))
+
+    @staticmethod
+    def seen(set_up: TowerSetUp) -> dict[str, Any]:
+        sizes = {"width_cm": set_up.base_x_m, "depth_cm": set_up.base_y_m}
+        known = {name: round(100 * size, 1) for name, size in sizes.items() if size}
+        if set_up.base_marker_mm:
+            known["marker_mm"] = set_up.base_marker_mm
+        return {"version": set_up.version} | known
 
 
 class RunForm(forms.Form):

@@ -14,6 +14,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from records.intake.codes import CODES, are_looked_for, keep_codes
+from records.intake.corners import SHEETS, corners_of, keep_corners
 from records.intake.measures import MEASURED, VERSION, keep_measure
 from records.intake.pool import Order, Processes
 from records.intake.recipes import together_with
@@ -49,6 +50,12 @@ def want_codes(picture: Picture) -> None:
     """Ask which printed codes a tower frame shows: boards tell where the run was."""
     if not are_looked_for(picture):
         _ask_for(picture, CODES)
+
+
+def want_corners(picture: Picture, sheet: str) -> None:
+    """Ask where a printed sheet's corners lie in a picture: base markers or calibration board."""
+    if corners_of([picture], sheet).get(picture.pk) is None:
+        _ask_for(picture, sheet)
 
 
 def _ask_for(picture: Picture, group: str) -> None:
@@ -137,6 +144,8 @@ class _Making:
     def _made(self, row: PictureToMake, found: bytes | None) -> None:
         if found is not None and row.recipes == CODES:
             keep_codes(row.file, row.orientation, found)
+        elif found is not None and row.recipes in SHEETS:
+            keep_corners(row.recipes, row.file, row.orientation, found)
         elif found is not None:
             keep_measure(row.file, row.orientation, found)
             self.measured.add(row.file_id)

@@ -63,6 +63,7 @@ class Processes:
 def carry_out(order: Order) -> bytes | None:
     """Whatever is made goes to the storage; what a frame's pixels say is given back."""
     from records.intake.codes import CODES, codes_in
+    from records.intake.corners import SHEETS, corners_in
     from records.intake.measures import MEASURED, measured
     from records.intake.originals import open_original
     from records.intake.recipes import make
@@ -80,6 +81,8 @@ def carry_out(order: Order) -> bytes | None:
             return measured(file, original, order.orientation)
         if order.group == CODES:
             return codes_in(file, original, order.orientation)
+        if order.group in SHEETS:
+            return corners_in(order.group, file, original, order.orientation)
         make(file, original, order.orientation, order.group)
     return None
 

@@ -57,6 +57,13 @@ class TowerSetUp(Record):
     footprint_y_m = models.FloatField(_("footprint along y"), validators=[MinValueValidator(0.05)])
     base_x_m = models.FloatField(_("base along x"), null=True, blank=True)
     base_y_m = models.FloatField(_("base along y"), null=True, blank=True)
+    base_marker_mm = models.FloatField(
+        _("side of the black of its base markers"),
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(10)],
+    )
+    """Empty: its base bears no printed markers."""
 
     history = kept_history()
 

@@ -120,6 +120,25 @@ class PictureCodes(models.Model):
         ]
 
 
+class PictureCorners(models.Model):
+    """Corners of printed sheets found in a picture of full size, so that nobody need look again."""
+
+    file = models.ForeignKey("records.StoredFile", on_delete=models.PROTECT, related_name="corners")
+    orientation = models.PositiveSmallIntegerField()
+    sheet = models.CharField(max_length=20)
+    """What was looked for: a group of `records.intake.corners`."""
+    recipe_version = models.PositiveSmallIntegerField()
+    found = models.JSONField(default=list)
+    """As `records.intake.corners.corners_in` says it."""
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["file", "orientation", "sheet"], name="picturecorners_once"
+            )
+        ]
+
+
 class RunSeen(models.Model):
     """How neighbouring frames of a run lie to each other by what both show; a cache."""
 

@@ -8,6 +8,8 @@ from uuid import UUID
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from records.intake.corners import BASE
+from records.intake.derivatives import want_corners
 from records.models import (
     Frame,
     FrameOnSquare,
@@ -77,6 +79,42 @@ def place_set_up_by_marks(
     return placement
 
 
+@dataclass(frozen=True)
+class BaseSizes:
+    """The base between the outer edges of its markers' black, and the side of the black."""
+
+    width_m: float
+    depth_m: float
+    marker_mm: float
+
+
+@verb(May.LEAD, UNTIL_FIELDWORK_CLOSED)
+def note_base_markers(
+    season: Season, set_up: TowerSetUp, sizes: BaseSizes, seen_version: int
+) -> TowerSetUp:
+    """That printed markers are fixed to its base, and how it measures."""
+    row = current(TowerSetUp, set_up.pk, seen_version)
+    _demand_of_site(season, row)
+    demand_standing(row)
+    if 2 * sizes.marker_mm > 1000 * min(sizes.width_m, sizes.depth_m):
+        raise Refused(
+            _("Two markers do not fit side by side on a base of this size. Look at the numbers."),
+            field="marker_mm",
+        )
+    row.base_x_m, row.base_y_m = sizes.width_m, sizes.depth_m
+    row.base_marker_mm = sizes.marker_mm
+    return save_in_words(row)
+
+
+@verb(May.LEAD, UNTIL_FIELDWORK_CLOSED)
+def want_base_found(season: Season, set_up: TowerSetUp, picture: Picture) -> None:
+    """Have the markers of its base looked for in a picture, where it bears any."""
+    _demand_of_site(season, set_up)
+    _demand_of_site(season, picture)
+    if set_up.base_marker_mm:
+        want_corners(picture, BASE)
+
+
 @verb(May.LEAD, UNTIL_FIELDWORK_CLOSED)
 def void_set_up_version(season: Season, version: Placement, reason: str) -> Placement:
     """For one marked wrongly, or begun at a wrong time. Frames laid with it keep their place."""
@@ -96,8 +134,8 @@ def void_set_up_version(season: Season, version: Placement, reason: str) -> Plac
 
 
 def _demand_usable(season: Season, set_up: TowerSetUp, entry: BaseEntry) -> None:
-    if set_up.site_id != season.site_id or entry.picture.site_id != season.site_id:
-        raise Refused(_("This set-up belongs to another site."))
+    _demand_of_site(season, set_up)
+    _demand_of_site(season, entry.picture)
     demand_standing(set_up)
     if entry.picture.is_voided:
         raise Conflict(_("This picture was made void meanwhile. Choose another one."))
@@ -106,6 +144,11 @@ def _demand_usable(season: Season, set_up: TowerSetUp, entry: BaseEntry) -> None
             _("A version begins now or has begun; this time is still to come."), field="begins_at"
         )
     demand_size(set_up, entry.picture)
+
+
+def _demand_of_site(season: Season, record: TowerSetUp | Picture) -> None:
+    if record.site_id != season.site_id:
+        raise Refused(_("This set-up belongs to another site."))
 
 
 def demand_size(set_up: TowerSetUp, picture: Picture) -> None:

@@ -15,15 +15,17 @@ from records.intake.pictures import bring_in_picture
 from records.intake.recipes import is_made
 from records.models import Picture, Placement, TowerSetUp
 from records.permissions import May
+from records.queries.base_desk import desk_start
 from records.queries.marks import fit_told
 from records.queries.pictures import pictures_for
-from records.queries.set_ups import base_seen, frames_of, laid_anew_words
+from records.queries.set_ups import frames_of, laid_anew_words
 from records.refusals import Refused
 from records.verbs.pictures import want_shown
 from records.verbs.set_up_versions import (
     demand_size,
     place_set_up_by_marks,
     void_set_up_version,
+    want_base_found,
 )
 from records.views.fieldwork import open_forms_only
 from records.views.form_page import FormPage, answer_form, see_other, typed_in
@@ -42,6 +44,7 @@ def set_up_base(request: PageRequest, set_up_id: UUID) -> HttpResponse:
         if form.is_valid():
             picture = _brought_in(request, set_up, form)
             if picture is not None:
+                want_base_found(request.season, set_up, picture)
                 return see_other(_marks_url(request, set_up, picture))
     page = {"set_up": set_up, "form": form, "frames": frames_of(request.season, set_up)}
     return render(request, "photos/set_up_base.html", page, status=status)
@@ -72,10 +75,10 @@ def set_up_marks(request: PageRequest, set_up_id: UUID, picture_id: UUID) -> Htt
     seen = pictures_for(request.season, may_lead=True)
     picture = get_object_or_404(seen, pk=picture_id, voided_at=None)
     demand_size(set_up, picture)  # said before anybody marks
-    corners, further = base_seen(set_up, picture)
+    start = desk_start(set_up, picture, request.GET.get("by", ""))
     data = typed_in(request)
-    form = BaseForm(request.season, data, initial=corners)
-    rows = BasePoints(data, prefix="points", initial=further)
+    form = BaseForm(request.season, data, initial=start.corners)
+    rows = BasePoints(data, prefix="points", initial=start.further)
     status = 200
     if data is not None:
         placed, status = _saved(request, set_up, picture, form, rows)
@@ -83,7 +86,10 @@ def set_up_marks(request: PageRequest, set_up_id: UUID, picture_id: UUID) -> Htt
             told = [_("The base is marked."), fit_told(placed), laid_anew_words(placed)]
             say_saved(request, placed, " ".join(filter(None, told)))
             return see_other(set_up_url(request, set_up))
-    return _desk(request, set_up, picture, form, rows, status)
+    if start.is_waiting:
+        want_base_found(request.season, set_up, picture)
+    desk = {"set_up": set_up, "picture": picture, "form": form, "rows": rows, "start": start}
+    return _desk(request, desk, status)
 
 
 def _saved(
@@ -100,19 +106,13 @@ def _saved(
     )
 
 
-def _desk(
-    request: PageRequest, set_up: TowerSetUp, picture: Any, form: Any, rows: Any, status: int
-) -> HttpResponse:
-    show_large(request, picture)
+def _desk(request: PageRequest, desk: dict[str, Any], status: int) -> HttpResponse:
+    show_large(request, desk["picture"])
     page = {
-        "set_up": set_up,
-        "picture": picture,
-        "size_px": picture.upright_size_px,
-        "form": form,
-        "rows": rows,
-        "cancel_url": set_up_url(request, set_up),
+        "size_px": desk["picture"].upright_size_px,
+        "cancel_url": set_up_url(request, desk["set_up"]),
     }
-    return render(request, "photos/set_up_marks.html", page, status=status)
+    return render(request, "photos/set_up_marks.html", desk | page, status=status)
 
 
 def show_large(request: PageRequest, picture: Any) -> None:

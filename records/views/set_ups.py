@@ -9,11 +9,12 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from records.forms.people import ReasonForm
-from records.forms.tower import SetUpForm
+from records.forms.tower import BaseMarkersForm, SetUpForm
 from records.models import TowerSetUp
 from records.permissions import May
 from records.queries.changes import entries
 from records.queries.set_ups import set_ups_of, versions_told
+from records.verbs.set_up_versions import note_base_markers
 from records.verbs.tower import make_set_up, void_set_up
 from records.views.fieldwork import may_still, open_forms_only
 from records.views.form_page import FormPage, answer_form, typed_in
@@ -77,6 +78,39 @@ def set_up_new(request: PageRequest) -> HttpResponse:
             % {"name": made.name},
             set_up_url(request, made),
         ),
+    )
+
+
+@season_page("GET", "HEAD", "POST", may=May.LEAD, place="pictures")
+def set_up_markers(request: PageRequest, set_up_id: UUID) -> HttpResponse:
+    """That printed markers are fixed to its base, and the sizes that need to be known."""
+    open_forms_only(request)
+    set_up = set_up_here(request, set_up_id)
+    form = BaseMarkersForm(typed_in(request), initial=BaseMarkersForm.seen(set_up))
+    page = FormPage(
+        title=_("Markers on the base of %(name)s") % {"name": set_up.name},
+        answer=_("Measure the base between the outer edges of its markers."),
+        remarks=[
+            _(
+                "With these sizes the base is found in a frame by itself; you look at its marks "
+                "before they count. Measure both diagonals too: where they differ by more than "
+                "3 mm, the base is not square, and the marks will disagree."
+            )
+        ],
+        cancel_url=set_up_url(request, set_up),
+        ways=[
+            (
+                _("Print the markers (PDF, true size)"),
+                reverse("base_markers", args=[request.season.code, set_up.pk]),
+            )
+        ],
+    )
+    return answer_form(
+        request,
+        form,
+        page,
+        lambda said: note_base_markers(request.season, set_up, form.sizes(), said["version"]),
+        lambda kept: (_("The base's markers are noted."), set_up_url(request, kept)),
     )
 
 

@@ -131,6 +131,8 @@ UNTIL = {
     "tower.make_set_up": UNTIL_FIELDWORK_CLOSED,
     "set_up_versions.place_set_up_by_marks": UNTIL_FIELDWORK_CLOSED,
     "set_up_versions.void_set_up_version": UNTIL_FIELDWORK_CLOSED,
+    "set_up_versions.note_base_markers": UNTIL_FIELDWORK_CLOSED,
+    "set_up_versions.want_base_found": UNTIL_FIELDWORK_CLOSED,
     "tower.void_set_up": UNTIL_FIELDWORK_CLOSED,
     "tower.void_run": UNTIL_FIELDWORK_CLOSED,
     "tower.plan_run": UNTIL_FIELDWORK_CLOSED,

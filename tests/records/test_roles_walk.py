@@ -139,6 +139,7 @@ OF_A_SITE = {
     "set_up_void": May.LEAD,
     "set_up_optics": May.SEE,
     "base_markers": May.SEE,
+    "set_up_markers": May.LEAD,
     "runs": May.SEE,
     "run_new": May.RECORD,
     "run_plan": May.RECORD,
