@@ -31,6 +31,7 @@ WHERE_JOBS_LIVE: tuple[str, ...] = (
     "records.archive.printing",
     "records.archive.second_copy",
     "records.intake.card_folder",
+    "records.intake.catching_up",
     "records.intake.derivatives",
     "records.intake.seen",
     "records.intake.sweep",

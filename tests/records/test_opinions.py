@@ -13,11 +13,12 @@ from records.acting import acting_as
 from records.intake import measures
 from records.intake.arrangement import arrangement
 from records.intake.card_opinions import card_opinions
+from records.intake.catching_up import is_behind
 from records.intake.derivatives import want_measured
-from records.intake.measures import VERSION, features_kept, measures_of
+from records.intake.measures import MEASURED, VERSION, features_kept, measures_of
 from records.intake.opinions import Flag, run_opinions
 from records.intake.seen import pairs_of
-from records.jobs import _claim, perform
+from records.jobs import _claim, ask, perform
 from records.models import (
     Job,
     JobState,
@@ -238,6 +239,35 @@ def test_frames_not_looked_at_yet_are_counted(run, accepted):
 
     assert shown.is_all_well
     assert "5 frames have not been looked at yet." in shown.notes
+
+
+def test_what_was_never_looked_at_is_looked_at_by_the_next_start(
+    run, accepted, django_capture_on_commit_callbacks
+):
+    """Once: a start that finds nothing missing asks for nothing."""
+    PictureMeasure.objects.all().delete()
+    RunSeen.objects.all().delete()
+    given_up = accepted.frames.first().photograph.picture
+    PictureToMake.objects.create(
+        file=given_up.file, orientation=given_up.orientation, recipes=MEASURED, words="No."
+    )
+
+    for asked in ((4, 0), (0, 0)):
+        with django_capture_on_commit_callbacks(execute=True):
+            job = ask("catch_up", site=None)
+            perform(_claim(job.pk))
+            job.refresh_from_db()
+            work_off()
+        work_off()
+        assert (job.result["frames"], job.result["runs"]) == asked
+
+    assert PictureMeasure.objects.filter(recipe_version=VERSION).count() == 4
+    assert not is_behind(run)
+    row = RunSeen.objects.get(run=run)
+    last = str(accepted.frames.last().placement_id)
+    row.pairs = [pair for pair in row.pairs if last not in (pair["one"], pair["other"])]
+    row.save()
+    assert is_behind(run)
 
 
 def test_a_card_on_other_stations_is_judged_there(card):

@@ -33,6 +33,8 @@ class Command(BaseCommand):
             if end_with_parent:
                 running.end_with_parent()
             reaper.watch()
+            if queue == "quick":
+                _catch_up()
             while not ending.is_set():
                 _work_off(queue)
         except KeyboardInterrupt:
@@ -43,6 +45,15 @@ class Command(BaseCommand):
                 _("The %(queue)s worker cannot go on: %(trouble)s")
                 % {"queue": queue, "trouble": trouble}
             ) from trouble
+
+
+def _catch_up() -> None:
+    """Have it looked for what earlier work left undone."""
+    try:
+        jobs.ask("catch_up", site=None, once=True)
+    except OperationalError:
+        log.warning("what was left undone is looked for at the next start", exc_info=True)
+        connection.close()
 
 
 def _work_off(queue: str) -> None:
