@@ -30,6 +30,7 @@ log = logging.getLogger(__name__)
 WHERE_JOBS_LIVE: tuple[str, ...] = (
     "records.archive.printing",
     "records.archive.second_copy",
+    "records.intake.alike",
     "records.intake.card_folder",
     "records.intake.catching_up",
     "records.intake.derivatives",

@@ -9,7 +9,7 @@ from records.intake.codes import SeenCode, codes_of
 from records.models import IncomingFrame, PhotoRun
 from records.refusals import in_words
 from survey.anchored import lay_anchored
-from survey.anchors import Anchor, AnchorKind
+from survey.anchors import Anchor, AnchorKind, Likeness
 from survey.errors import Unfit
 from survey.markers import Kind, Meaning, meaning_of
 from survey.stations import Laid, Shot
@@ -90,12 +90,16 @@ def _anchor(meaning: Meaning, orders: list[int], number: int) -> tuple[Anchor | 
     return None if row is None else Anchor(kind, row), words % {"n": meaning.number}
 
 
-def by_boards(
-    run: PhotoRun, shots: Sequence[Shot], boards: Boards, fill: Iterable[int]
+def by_boards_and_likeness(
+    run: PhotoRun,
+    shots: Sequence[Shot],
+    boards: Boards,
+    fill: Iterable[int],
+    alike: Sequence[Likeness],
 ) -> Proposed | Unfit:
-    """The frames as their boards hold them, with the reasons in words."""
+    """The frames as their boards and what their pictures share hold them, the reasons in words."""
     rows = [row.stations for row in run.in_order]
-    found = lay_anchored(shots, rows, boards.anchors, fill=list(fill))
+    found = lay_anchored(shots, rows, boards.anchors, fill=list(fill), likenesses=alike)
     if isinstance(found, Unfit):
         return found
     proposed = Proposed(found.laid, spare=dict(boards.names))

@@ -98,7 +98,7 @@ def arrangement(card: Card) -> Arrangement:
     last_step = card.steps.standing().order_by("made_at").last()
     taken = taken_elsewhere(card.run, but=card)
     laying = [one for one in frames if not one.left_out_reason and one.pk not in known]
-    proposed = proposal(card.run, laying, taken)
+    proposed = proposal(card, laying, taken)
     laid = proposed.laid if last_step is None else _laid_by_hand(card, laying)
     return Arrangement(
         card=card,

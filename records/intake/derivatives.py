@@ -13,6 +13,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from records.intake.alike import ask_to_compare_card, cards_with
 from records.intake.codes import CODES, are_looked_for, keep_codes
 from records.intake.corners import SHEETS, corners_of, keep_corners
 from records.intake.measures import MEASURED, VERSION, keep_measure
@@ -37,13 +38,15 @@ def want(picture: Picture, recipe: str = "screen") -> None:
     _ask_for(picture, together_with(recipe))
 
 
-def want_measured(picture: Picture) -> None:
-    """Ask what a tower frame's pixels say, once its pictures are made."""
+def want_measured(picture: Picture) -> bool:
+    """Ask what a tower frame's pixels say, once its pictures are made; whether it was asked."""
     known = PictureMeasure.objects.filter(
         file=picture.file, orientation=picture.orientation, recipe_version=VERSION
     )
-    if not known.exists():
-        _ask_for(picture, MEASURED)
+    if known.exists():
+        return False
+    _ask_for(picture, MEASURED)
+    return True
 
 
 def want_codes(picture: Picture) -> None:
@@ -76,6 +79,8 @@ def make_wanted(progress: Progress) -> None:
         making.go_on()
     for run in _runs_of(making.measured):
         ask_to_compare(run)
+    for card in cards_with(making.measured):
+        ask_to_compare_card(card)
 
 
 def _runs_of(files: set[UUID]) -> Iterable[PhotoRun]:

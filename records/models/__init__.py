@@ -65,6 +65,7 @@ from records.models.squares import (
     Stage,
 )
 from records.models.work import (
+    CardAlike,
     Job,
     JobState,
     PictureCodes,
@@ -82,6 +83,7 @@ __all__ = [
     "Account",
     "Audience",
     "Card",
+    "CardAlike",
     "CardFileRole",
     "CardState",
     "CardStep",

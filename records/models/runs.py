@@ -118,6 +118,12 @@ class RunRow(Record):
             self.start_y_m + along_m * math.sin(direction),
         )
 
+    @property
+    def step_on_base_m(self) -> tuple[float, float]:
+        """From a station to the next, along the axes of the tower's base as it is turned, m."""
+        on_base = math.radians(self.direction_deg - self.turn_deg)
+        return self.step_m * math.cos(on_base), self.step_m * math.sin(on_base)
+
     def label_at(self, station: int) -> str:
         """The square over which the tower's middle stands; empty where it bears no label."""
         side_m = self.run.grid.side_m

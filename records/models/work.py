@@ -145,3 +145,11 @@ class RunSeen(models.Model):
     run = models.OneToOneField("records.PhotoRun", on_delete=models.PROTECT, related_name="seen")
     pairs = models.JSONField(default=list)
     """As `records.intake.seen.SeenPair` says it; a pair holds while both placements do."""
+
+
+class CardAlike(models.Model):
+    """How frames of a card that comes in stand to those before them by what both show; a cache."""
+
+    card = models.OneToOneField("records.Card", on_delete=models.PROTECT, related_name="alike")
+    pairs = models.JSONField(default=list)
+    """As `records.intake.alike.AlikePair` says it; a pair holds while its pictures do."""

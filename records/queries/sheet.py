@@ -6,9 +6,9 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
 from uuid import UUID
+from zlib import crc32
 
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
 from records.intake.arrangement import Arrangement, arrangement
 from records.intake.card_clock import OutsideDive, clock_of
@@ -17,7 +17,7 @@ from records.models import Card, CardStep, IncomingFrame, Picture
 from records.queries.opinions import tags_of, words_of
 from records.queries.pictures import with_making
 from records.queries.run_map import Stands
-from records.refusals import in_words
+from records.queries.sheet_remarks import remarks_of, waiting_words
 
 
 @dataclass(frozen=True)
@@ -69,6 +69,13 @@ class Sheet:
     stands: dict[int, Stands]
     remarks: list[str]
     clock: OutsideDive | None = None
+    waiting: str = ""  # what the worker still does, in words
+
+    @property
+    def state(self) -> str:
+        """All that the page shows of it; another one is worth drawing anew."""
+        told = [one.words for one in self.frames], self.remarks, self.waiting
+        return f"{self.seen}.{crc32(repr(told).encode()):08x}" if self.seen else ""
 
     @property
     def frames(self) -> list[Item]:
@@ -143,8 +150,9 @@ def sheet_of(card: Card) -> Sheet:
         seen=now.seen,
         last_step=now.last_step,
         stands=_stands(now),
-        remarks=_remarks(now),
+        remarks=remarks_of(now),
         clock=clock_of(now),
+        waiting=waiting_words(now),
     )
 
 
@@ -270,20 +278,3 @@ def _seconds_between(frames: list[IncomingFrame]) -> dict[UUID, int]:
     return {
         key: round((at - before).total_seconds()) for (_key, before), (key, at) in pairwise(timed)
     }
-
-
-def _remarks(now: Arrangement) -> list[str]:
-    """What holds for the card as a whole."""
-    remarks = list(now.proposed_as.remarks) if now.proposed else []
-    untimed = [one for one in now.frames if one.picture is None or one.picture.taken_at is None]
-    if untimed:
-        words = ngettext(
-            "%(count)d frame does not say when it was taken; it stands by its name.",
-            "%(count)d frames do not say when they were taken; they stand by their names.",
-            len(untimed),
-        )
-        remarks.append(words % {"count": len(untimed)})
-    outside = clock_of(now)
-    if outside is not None:
-        remarks.append(in_words(outside.told))
-    return remarks

@@ -9,6 +9,7 @@ from uuid import UUID
 from django.conf import settings
 from django.utils.translation import gettext as _
 
+from records.intake.alike import ask_to_compare_card
 from records.intake.derivatives import want_codes, want_measured
 from records.intake.names import shown_name
 from records.intake.originals import Kept
@@ -171,8 +172,9 @@ def _picture(card: Card, kept: Kept, key: FileKey, role: CardFileRole) -> Pictur
     turned = card.run.set_up.orientation if role == CardFileRole.FRAME else None
     picture = take_in_picture(card.season, kept, key.base_name, orientation=turned)
     if role == CardFileRole.FRAME:
-        want_measured(picture)
         want_codes(picture)
+        if not want_measured(picture):
+            ask_to_compare_card(card)
     return picture
 
 

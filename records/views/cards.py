@@ -75,7 +75,7 @@ def card(request: PageRequest, card_id: UUID) -> HttpResponse:
     """The page; its desk alone while files arrive; nothing where nothing changed."""
     shown = card_here(request, card_id)
     sheet = shown_sheet(shown)
-    if request.GET.get("unless") == sheet.seen and sheet.seen:
+    if sheet.state and request.GET.get("unless") == sheet.state:
         return HttpResponse(status=204)
     page = desk_context(request, sheet, request.GET.get("at", ""))
     part = {DESK: "photos/_desk.html", PANEL: "photos/_panel.html"}

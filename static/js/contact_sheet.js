@@ -43,10 +43,10 @@
   const isTyping = () => Boolean(panel()?.querySelector("details[open], select:focus"));
 
   async function look() {
-    const { url, chosen, seen } = desk()?.dataset || {};
+    const { url, chosen, state } = desk()?.dataset || {};
     if (!url || document.hidden || isTyping() || busy()) return;
     try {
-      const answer = await fetch(`${url}?at=${chosen}&unless=${encodeURIComponent(seen)}`, { headers: { "HX-Target": "card-desk", "HX-Request": "true" } });
+      const answer = await fetch(`${url}?at=${chosen}&unless=${encodeURIComponent(state)}`, { headers: { "HX-Target": "card-desk", "HX-Request": "true" } });
       if (answer.status === 200 && !answer.redirected && !isTyping()) refresh();
     } catch {
       // The connection is away; the next look will do.

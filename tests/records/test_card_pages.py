@@ -20,6 +20,7 @@ from records.models import (
     SeasonEvent,
     TowerSetUp,
 )
+from records.queries.sheet import sheet_of
 from records.refusals import Refused
 from records.verbs.acceptance import accept_card
 from records.verbs.cards import note_listing
@@ -286,12 +287,12 @@ def test_a_second_person_is_told_who_accepted(season, card, crew):
 def test_a_desk_is_drawn_anew_only_where_something_changed(season, card, crew):
     arrive_all(card, 1)
     address = url("card", season, card.pk)
-    seen = arrangement(card).seen
+    state = sheet_of(card).state
     desk = {"HX-Request": "true", "HX-Target": "card-desk"}
 
-    assert crew.get(f"{address}?unless={seen}", headers=desk).status_code == 204
+    assert crew.get(f"{address}?unless={state}", headers=desk).status_code == 204
     arrive_all(card, 1, first=1)
-    drawn = crew.get(f"{address}?unless={seen}", headers=desk)
+    drawn = crew.get(f"{address}?unless={state}", headers=desk)
     assert "2 frames stand" in drawn.content.decode()
     panel = crew.get(address, headers=desk | {"HX-Target": "card-panel"}).content.decode()
     assert "Choose a frame" in panel

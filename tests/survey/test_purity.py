@@ -19,6 +19,7 @@ MAY_USE_CV2 = {
     "survey.calibration_board",
     "survey.code_edges",
     "survey.lens_calibration",
+    "survey.likeness",
     "survey.markers",
     "survey.measuring",
     "survey.overlap",
