@@ -2,6 +2,7 @@
 
 from django.urls import path
 
+from records.urls_drawings import drawn
 from records.urls_photos import photos
 from records.views import (
     accounts,
@@ -16,11 +17,7 @@ from records.views import (
     dive_page,
     dive_squares,
     divers,
-    drawing_acts,
     drawing_checks,
-    drawing_intake,
-    drawing_list,
-    drawing_squares,
     find_parts,
     find_register,
     find_stop,
@@ -219,45 +216,7 @@ urlpatterns = [
         name="picture_file",
     ),
     path("s/<slug:season_code>/windows/<str:window>", windows.window, name="window"),
-    path("s/<slug:season_code>/drawings", drawing_list.drawings, name="drawings"),
-    path("s/<slug:season_code>/drawings/new", drawing_intake.drawing_new, name="drawing_new"),
-    path("s/<slug:season_code>/drawings/file", drawing_intake.drawing_file, name="drawing_file"),
-    path(
-        "s/<slug:season_code>/drawings/squares/<uuid:drawn_id>/marks",
-        drawing_squares.drawn_square_marks,
-        name="drawn_square_marks",
-    ),
-    path(
-        "s/<slug:season_code>/drawings/squares/<uuid:drawn_id>/check",
-        drawing_checks.drawing_check,
-        name="drawing_check",
-    ),
-    path(
-        "s/<slug:season_code>/drawings/squares/<uuid:drawn_id>/void",
-        drawing_checks.drawn_square_void,
-        name="drawn_square_void",
-    ),
-    path("s/<slug:season_code>/drawings/<uuid:drawing_id>", drawing_list.drawing, name="drawing"),
-    path(
-        "s/<slug:season_code>/drawings/<uuid:drawing_id>/squares",
-        drawing_squares.drawing_squares,
-        name="drawing_squares",
-    ),
-    path(
-        "s/<slug:season_code>/drawings/<uuid:drawing_id>/edit",
-        drawing_acts.drawing_edit,
-        name="drawing_edit",
-    ),
-    path(
-        "s/<slug:season_code>/drawings/<uuid:drawing_id>/turn",
-        drawing_acts.drawing_turn,
-        name="drawing_turn",
-    ),
-    path(
-        "s/<slug:season_code>/drawings/<uuid:drawing_id>/void",
-        drawing_acts.drawing_void,
-        name="drawing_void",
-    ),
+    *drawn,
     path(
         "s/<slug:season_code>/squares/<uuid:square_id>/edges",
         drawing_checks.square_edges,

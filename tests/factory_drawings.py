@@ -1,13 +1,16 @@
 """Rows of drawings and their squares for tests; see factory.py."""
 
+from collections.abc import Sequence
 from typing import Any
+from uuid import uuid4
 
 from django.db import transaction
 
-from records.models import Drawing, DrawnSquare, NumberKind, Season, Square, Stage
+from records.models import Drawing, DrawnSquare, NumberKind, PrintedSheet, Season, Square, Stage
 from records.verbs.drawn_squares import SquareMarks, _entries
 from records.verbs.numbers import take_numbers
 from records.verbs.placing import placed_by_marks
+from records.verbs.sheets import PrintEntry, SheetEntry, print_sheets
 from tests.factory_pictures import make_picture, make_stored_file
 
 # A square 800 px wide in the middle of a sheet of 1,000 × 1,400 px, y up.
@@ -31,3 +34,9 @@ def make_drawn_square(
     return DrawnSquare.objects.create(
         drawing=drawing, square=square, stage=stage, placement=placement, **fields
     )
+
+
+def make_sheet(stage: Stage, squares: Sequence[Square], **how: Any) -> PrintedSheet:
+    """One printed sheet; an account that may print acts."""
+    entry = PrintEntry([SheetEntry(squares, stage)], **how)
+    return print_sheets(stage.season, entry, uuid4())[0]

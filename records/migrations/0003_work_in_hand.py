@@ -6,36 +6,51 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('records', '0002_pictures_drawings_finds'),
+        ("records", "0002_pictures_drawings_finds"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='job',
-            name='cut_offs',
+            model_name="job",
+            name="cut_offs",
             field=models.PositiveSmallIntegerField(default=0),
         ),
         migrations.AddField(
-            model_name='job',
-            name='task_id',
+            model_name="job",
+            name="task_id",
             field=models.UUIDField(null=True),
         ),
         migrations.CreateModel(
-            name='PictureToMake',
+            name="PictureToMake",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('orientation', models.PositiveSmallIntegerField(default=1)),
-                ('recipes', models.CharField(max_length=20)),
-                ('asked_at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('tries', models.PositiveSmallIntegerField(default=0)),
-                ('words', models.TextField(blank=True)),
-                ('file', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='to_make', to='records.storedfile')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("orientation", models.PositiveSmallIntegerField(default=1)),
+                ("recipes", models.CharField(max_length=20)),
+                ("asked_at", models.DateTimeField(default=django.utils.timezone.now)),
+                ("tries", models.PositiveSmallIntegerField(default=0)),
+                ("words", models.TextField(blank=True)),
+                (
+                    "file",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="to_make",
+                        to="records.storedfile",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['tries', 'asked_at'],
-                'constraints': [models.UniqueConstraint(fields=('file', 'orientation', 'recipes'), name='picturetomake_asked_once')],
+                "ordering": ["tries", "asked_at"],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("file", "orientation", "recipes"), name="picturetomake_asked_once"
+                    )
+                ],
             },
         ),
     ]

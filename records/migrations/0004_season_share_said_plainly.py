@@ -4,15 +4,20 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('records', '0003_work_in_hand'),
+        ("records", "0003_work_in_hand"),
     ]
 
     operations = [
         migrations.AlterConstraint(
-            model_name='season',
-            name='season_coverage_is_a_share',
-            constraint=models.CheckConstraint(condition=models.Q(('coverage_needed_fraction__gt', 0), ('coverage_needed_fraction__lte', 1)), name='season_coverage_is_a_share', violation_error_message='The share lies above 0 and at most at 1.'),
+            model_name="season",
+            name="season_coverage_is_a_share",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("coverage_needed_fraction__gt", 0), ("coverage_needed_fraction__lte", 1)
+                ),
+                name="season_coverage_is_a_share",
+                violation_error_message="The share lies above 0 and at most at 1.",
+            ),
         ),
     ]

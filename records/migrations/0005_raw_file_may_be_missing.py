@@ -5,15 +5,20 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('records', '0004_season_share_said_plainly'),
+        ("records", "0004_season_share_said_plainly"),
     ]
 
     operations = [
         migrations.AlterField(
-            model_name='picture',
-            name='raw_file',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='raw_of', to='records.storedfile'),
+            model_name="picture",
+            name="raw_file",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="raw_of",
+                to="records.storedfile",
+            ),
         ),
     ]

@@ -4,30 +4,29 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('records', '0005_raw_file_may_be_missing'),
+        ("records", "0005_raw_file_may_be_missing"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='dive',
-            name='search_text',
-            field=models.TextField(default='', editable=False),
+            model_name="dive",
+            name="search_text",
+            field=models.TextField(default="", editable=False),
         ),
         migrations.AddField(
-            model_name='divingday',
-            name='search_text',
-            field=models.TextField(default='', editable=False),
+            model_name="divingday",
+            name="search_text",
+            field=models.TextField(default="", editable=False),
         ),
         migrations.AddField(
-            model_name='drawing',
-            name='search_text',
-            field=models.TextField(default='', editable=False),
+            model_name="drawing",
+            name="search_text",
+            field=models.TextField(default="", editable=False),
         ),
         migrations.AddField(
-            model_name='photograph',
-            name='search_text',
-            field=models.TextField(default='', editable=False),
+            model_name="photograph",
+            name="search_text",
+            field=models.TextField(default="", editable=False),
         ),
     ]

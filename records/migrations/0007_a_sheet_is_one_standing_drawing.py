@@ -6,43 +6,56 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('records', '0006_search_text'),
+        ("records", "0006_search_text"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='WindowToMake',
+            name="WindowToMake",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('key', models.CharField(max_length=64, unique=True)),
-                ('window', models.JSONField()),
-                ('asked_at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('tries', models.PositiveSmallIntegerField(default=0)),
-                ('words', models.TextField(blank=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("key", models.CharField(max_length=64, unique=True)),
+                ("window", models.JSONField()),
+                ("asked_at", models.DateTimeField(default=django.utils.timezone.now)),
+                ("tries", models.PositiveSmallIntegerField(default=0)),
+                ("words", models.TextField(blank=True)),
             ],
             options={
-                'ordering': ['tries', 'asked_at'],
+                "ordering": ["tries", "asked_at"],
             },
         ),
         migrations.AddField(
-            model_name='drawing',
-            name='squares_on_sheet',
-            field=models.CharField(blank=True, max_length=200, verbose_name='squares on the sheet'),
+            model_name="drawing",
+            name="squares_on_sheet",
+            field=models.CharField(blank=True, max_length=200, verbose_name="squares on the sheet"),
         ),
         migrations.AddField(
-            model_name='historicaldrawing',
-            name='squares_on_sheet',
-            field=models.CharField(blank=True, max_length=200, verbose_name='squares on the sheet'),
+            model_name="historicaldrawing",
+            name="squares_on_sheet",
+            field=models.CharField(blank=True, max_length=200, verbose_name="squares on the sheet"),
         ),
         migrations.AlterField(
-            model_name='drawing',
-            name='picture',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='drawings', to='records.picture'),
+            model_name="drawing",
+            name="picture",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="drawings",
+                to="records.picture",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='drawing',
-            constraint=models.UniqueConstraint(condition=models.Q(('voided_at', None)), fields=('picture',), name='drawing_once_a_picture', violation_error_message='This sheet is in the record already.'),
+            model_name="drawing",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("voided_at", None)),
+                fields=("picture",),
+                name="drawing_once_a_picture",
+                violation_error_message="This sheet is in the record already.",
+            ),
         ),
     ]

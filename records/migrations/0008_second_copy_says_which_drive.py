@@ -4,20 +4,19 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('records', '0007_a_sheet_is_one_standing_drawing'),
+        ("records", "0007_a_sheet_is_one_standing_drawing"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='historicalsecondcopy',
-            name='is_on_same_drive',
+            model_name="historicalsecondcopy",
+            name="is_on_same_drive",
             field=models.BooleanField(default=False),
         ),
         migrations.AddField(
-            model_name='secondcopy',
-            name='is_on_same_drive',
+            model_name="secondcopy",
+            name="is_on_same_drive",
             field=models.BooleanField(default=False),
         ),
     ]

@@ -4,30 +4,37 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('records', '0008_second_copy_says_which_drive'),
+        ("records", "0008_second_copy_says_which_drive"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='find',
-            name='answers',
-            field=models.JSONField(blank=True, default=dict, verbose_name='unlikely values, confirmed'),
+            model_name="find",
+            name="answers",
+            field=models.JSONField(
+                blank=True, default=dict, verbose_name="unlikely values, confirmed"
+            ),
         ),
         migrations.AddField(
-            model_name='fix',
-            name='answers',
-            field=models.JSONField(blank=True, default=dict, verbose_name='unlikely values, confirmed'),
+            model_name="fix",
+            name="answers",
+            field=models.JSONField(
+                blank=True, default=dict, verbose_name="unlikely values, confirmed"
+            ),
         ),
         migrations.AddField(
-            model_name='historicalfind',
-            name='answers',
-            field=models.JSONField(blank=True, default=dict, verbose_name='unlikely values, confirmed'),
+            model_name="historicalfind",
+            name="answers",
+            field=models.JSONField(
+                blank=True, default=dict, verbose_name="unlikely values, confirmed"
+            ),
         ),
         migrations.AddField(
-            model_name='historicalfix',
-            name='answers',
-            field=models.JSONField(blank=True, default=dict, verbose_name='unlikely values, confirmed'),
+            model_name="historicalfix",
+            name="answers",
+            field=models.JSONField(
+                blank=True, default=dict, verbose_name="unlikely values, confirmed"
+            ),
         ),
     ]

@@ -5,20 +5,32 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('records', '0009_finds_keep_what_was_confirmed'),
+        ("records", "0009_finds_keep_what_was_confirmed"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='card',
-            name='photographer',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='cards', to='records.diver'),
+            model_name="card",
+            name="photographer",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="cards",
+                to="records.diver",
+            ),
         ),
         migrations.AddField(
-            model_name='historicalcard',
-            name='photographer',
-            field=models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='records.diver'),
+            model_name="historicalcard",
+            name="photographer",
+            field=models.ForeignKey(
+                blank=True,
+                db_constraint=False,
+                null=True,
+                on_delete=django.db.models.deletion.DO_NOTHING,
+                related_name="+",
+                to="records.diver",
+            ),
         ),
     ]

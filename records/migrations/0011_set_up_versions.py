@@ -4,44 +4,48 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('records', '0010_card_says_who_photographed'),
+        ("records", "0010_card_says_who_photographed"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='historicalplacement',
-            name='valid_from',
+            model_name="historicalplacement",
+            name="valid_from",
             field=models.DateTimeField(null=True),
         ),
         migrations.AddField(
-            model_name='historicaltowersetup',
-            name='base_x_m',
-            field=models.FloatField(blank=True, null=True, verbose_name='base along x'),
+            model_name="historicaltowersetup",
+            name="base_x_m",
+            field=models.FloatField(blank=True, null=True, verbose_name="base along x"),
         ),
         migrations.AddField(
-            model_name='historicaltowersetup',
-            name='base_y_m',
-            field=models.FloatField(blank=True, null=True, verbose_name='base along y'),
+            model_name="historicaltowersetup",
+            name="base_y_m",
+            field=models.FloatField(blank=True, null=True, verbose_name="base along y"),
         ),
         migrations.AddField(
-            model_name='placement',
-            name='valid_from',
+            model_name="placement",
+            name="valid_from",
             field=models.DateTimeField(null=True),
         ),
         migrations.AddField(
-            model_name='towersetup',
-            name='base_x_m',
-            field=models.FloatField(blank=True, null=True, verbose_name='base along x'),
+            model_name="towersetup",
+            name="base_x_m",
+            field=models.FloatField(blank=True, null=True, verbose_name="base along x"),
         ),
         migrations.AddField(
-            model_name='towersetup',
-            name='base_y_m',
-            field=models.FloatField(blank=True, null=True, verbose_name='base along y'),
+            model_name="towersetup",
+            name="base_y_m",
+            field=models.FloatField(blank=True, null=True, verbose_name="base along y"),
         ),
         migrations.AddConstraint(
-            model_name='placement',
-            constraint=models.CheckConstraint(condition=models.Q(('valid_from', None), ('set_up__isnull', False), _connector='OR'), name='placement_begins_only_on_a_base'),
+            model_name="placement",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("valid_from", None), ("set_up__isnull", False), _connector="OR"
+                ),
+                name="placement_begins_only_on_a_base",
+            ),
         ),
     ]

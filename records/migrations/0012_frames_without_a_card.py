@@ -5,19 +5,30 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('records', '0011_set_up_versions'),
+        ("records", "0011_set_up_versions"),
     ]
 
     operations = [
         migrations.AlterField(
-            model_name='frame',
-            name='card',
-            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='frames', to='records.card'),
+            model_name="frame",
+            name="card",
+            field=models.ForeignKey(
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="frames",
+                to="records.card",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='frame',
-            constraint=models.CheckConstraint(condition=models.Q(('card__isnull', False), models.Q(('row', None), ('station', None)), _connector='OR'), name='frame_without_a_card_has_no_station'),
+            model_name="frame",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("card__isnull", False),
+                    models.Q(("row", None), ("station", None)),
+                    _connector="OR",
+                ),
+                name="frame_without_a_card_has_no_station",
+            ),
         ),
     ]

@@ -5,31 +5,58 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('records', '0012_frames_without_a_card'),
+        ("records", "0012_frames_without_a_card"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='RunSeen',
+            name="RunSeen",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('pairs', models.JSONField(default=list)),
-                ('run', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='seen', to='records.photorun')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("pairs", models.JSONField(default=list)),
+                (
+                    "run",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="seen",
+                        to="records.photorun",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='PictureMeasure',
+            name="PictureMeasure",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('orientation', models.PositiveSmallIntegerField()),
-                ('recipe_version', models.PositiveSmallIntegerField()),
-                ('data', models.BinaryField()),
-                ('file', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='measures', to='records.storedfile')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("orientation", models.PositiveSmallIntegerField()),
+                ("recipe_version", models.PositiveSmallIntegerField()),
+                ("data", models.BinaryField()),
+                (
+                    "file",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="measures",
+                        to="records.storedfile",
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('file', 'orientation'), name='picturemeasure_once')],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("file", "orientation"), name="picturemeasure_once"
+                    )
+                ],
             },
         ),
     ]

@@ -5,23 +5,38 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('records', '0013_what_pixels_say'),
+        ("records", "0013_what_pixels_say"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='PictureCodes',
+            name="PictureCodes",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('orientation', models.PositiveSmallIntegerField()),
-                ('recipe_version', models.PositiveSmallIntegerField()),
-                ('codes', models.JSONField(default=list)),
-                ('file', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='codes', to='records.storedfile')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("orientation", models.PositiveSmallIntegerField()),
+                ("recipe_version", models.PositiveSmallIntegerField()),
+                ("codes", models.JSONField(default=list)),
+                (
+                    "file",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="codes",
+                        to="records.storedfile",
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('file', 'orientation'), name='picturecodes_once')],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("file", "orientation"), name="picturecodes_once"
+                    )
+                ],
             },
         ),
     ]

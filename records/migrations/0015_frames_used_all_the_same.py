@@ -4,20 +4,19 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('records', '0014_codes_of_boards'),
+        ("records", "0014_codes_of_boards"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='frame',
-            name='trusted_reason',
+            model_name="frame",
+            name="trusted_reason",
             field=models.CharField(blank=True, max_length=200),
         ),
         migrations.AddField(
-            model_name='historicalframe',
-            name='trusted_reason',
+            model_name="historicalframe",
+            name="trusted_reason",
             field=models.CharField(blank=True, max_length=200),
         ),
     ]

@@ -55,6 +55,7 @@ from records.models.photos import (
 from records.models.placements import Lens, Mark, PlacedBy, Placement, TowerSetUp, version_at
 from records.models.runs import PhotoRun, RunRow
 from records.models.season import Phase, Season, SeasonEvent, SeasonEventKind
+from records.models.sheets import Paper, PrintedSheet, PrintKind, Scan, ScanState, SheetSquare
 from records.models.site import Audience, Release, Released, Site, SiteAnchor
 from records.models.squares import (
     ExceptionKind,
@@ -125,6 +126,7 @@ __all__ = [
     "Numbered",
     "OneTimeLink",
     "Outcome",
+    "Paper",
     "PaperKind",
     "Phase",
     "PhotoKind",
@@ -137,6 +139,8 @@ __all__ = [
     "PictureToMake",
     "PlacedBy",
     "Placement",
+    "PrintKind",
+    "PrintedSheet",
     "Purpose",
     "Record",
     "RedoReason",
@@ -146,11 +150,14 @@ __all__ = [
     "Role",
     "RunRow",
     "RunSeen",
+    "Scan",
+    "ScanState",
     "Searchable",
     "Season",
     "SeasonEvent",
     "SeasonEventKind",
     "SecondCopy",
+    "SheetSquare",
     "Site",
     "SiteAnchor",
     "Square",

@@ -92,6 +92,33 @@ def end_numbers(
     ]
 
 
+def next_block(
+    season: Season, kind: NumberKind, count: int, given_to: str, purpose: str
+) -> NumberBlock:
+    """The next numbers that nothing bears and nobody holds; part of a guarded verb."""
+    counter = locked_counter(season, kind)
+    held = NumberBlock.objects.standing().filter(season=season, kind=kind)
+    last_held = held.order_by("-last").values_list("last", flat=True).first() or 0
+    first = max(counter.last, last_held) + 1
+    return save_in_words(
+        NumberBlock(
+            season=season,
+            kind=kind,
+            first=first,
+            last=first + count - 1,
+            given_to=given_to[:120],
+            purpose=purpose,
+        )
+    )
+
+
+def numbers_out(block: NumberBlock) -> list[int]:
+    """Those of its numbers that have not ended; part of a guarded verb."""
+    locked_counter(block.season, NumberKind(block.kind))
+    ended = set(block.ends.values_list("n", flat=True))
+    return [n for n in range(block.first, block.last + 1) if n not in ended]
+
+
 def use_number(season: Season, kind: NumberKind, n: int) -> int:
     """A number from a block, now borne by a record; part of a guarded verb.
 

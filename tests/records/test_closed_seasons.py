@@ -93,6 +93,9 @@ UNTIL = {
     "drawn_squares.remark_square": UNTIL_DEPOSITED,
     "drawn_squares.void_drawn_square": UNTIL_DEPOSITED,
     "drawn_squares.check_drawn_square": UNTIL_DEPOSITED,
+    "sheets.print_sheets": UNTIL_FIELDWORK_CLOSED,
+    "sheets.print_board": UNTIL_FIELDWORK_CLOSED,
+    "sheets.void_sheet": UNTIL_DEPOSITED,
     # pictures
     "windows.want_window": ALWAYS,  # what the screen needs is made anew at any time
     "coverage.recount": ALWAYS,  # a cache, told anew from the same evidence

@@ -20,7 +20,7 @@ from records.verbs.fixes import fix_by_offsets
 from records.verbs.people import set_pin
 from records.verbs.tablets import trust_tablet
 from tests import factory
-from tests.factory_drawings import make_drawing, make_drawn_square
+from tests.factory_drawings import make_drawing, make_drawn_square, make_sheet
 from tests.factory_pictures import make_card, make_frame, make_picture, make_run, make_stored_file
 from tests.records import slow_jobs as _slow_jobs  # noqa: F401  (registers the kinds of work)
 
@@ -69,6 +69,7 @@ def make_world() -> World:
     goal = _want_a_square(season)
     with acting_as(world.members[Role.LEAD].account):
         drawn = make_drawn_square(make_drawing(season, drawn_by=diver), goal.square, goal.stage)
+        sheet = make_sheet(goal.stage, [goal.square])
         run = make_run(season, grid=goal.square.grid, stage=goal.stage)
         frame = make_frame(make_card(run, dive, photographer=diver), 1)
     world.parameters = {
@@ -96,6 +97,8 @@ def make_world() -> World:
         "photo_id": frame.photograph_id,
         "drawing_id": drawn.drawing_id,
         "drawn_id": drawn.pk,
+        "printing": sheet.printing,
+        "sheet_id": sheet.pk,
         "square_id": drawn.square_id,
         "window": GridWindow.of_square(drawn.placement, drawn.square).token,
         "find_id": _find(world, goal, diver).pk,

@@ -1,0 +1,210 @@
+"""Drawing sheets and coded boards at true size. Where things stand says `survey.print_layout`."""
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import segno
+from django.utils import formats
+from django.utils.translation import gettext as _
+
+from records.archive.typeset import typeset
+from records.models import DrawingKind, Fix, Grid, PrintedSheet, Restriction
+from survey.print_codes import PrintIdentity, PrintKind, code_modules, codes_of, qr_text
+from survey.print_layout import Box, PrintLayout
+
+_CORNERS_OF_LEVELS = (("↖", "↗"), ("↙", "↘"))
+
+
+def sheets_pdf(sheets: Sequence[PrintedSheet]) -> bytes:
+    """One PDF of a pile, a page a sheet; all have the same paper."""
+    pages = [_board(one) if one.is_board else _sheet(one) for one in sheets]
+    return typeset("drawing-sheet.typ", {"pages": pages, "words": _words()})
+
+
+def _sheet(sheet: PrintedSheet) -> dict[str, Any]:
+    grid, stage = sheet.grid, sheet.stage
+    assert grid is not None  # a constraint of the row
+    assert stage is not None
+    squares = [one.square for one in sheet.squares.select_related("square__grid")]
+    labels = [one.label for one in squares]
+    title = labels[0] if len(labels) == 1 else f"{labels[0]} – {labels[-1]}"
+    return _common(sheet) | {
+        "kind": "sheet",
+        "title": title,
+        "number": str(sheet),
+        "place": f"{sheet.season.site.name} · {sheet.season.code} · {stage.name}",
+        "squares": [_outline(sheet, square.column, square.row, square.label) for square in squares],
+        "neighbours": _neighbours(sheet, grid),
+        "corner": _("marked corner of %(label)s: offsets count from here") % {"label": labels[0]},
+        "north": _north(grid),
+        "up": _("up") if grid.is_upright else "",
+        "kind_words": str(DrawingKind(sheet.drawing_kind).label),
+        "finds": _finds(sheet, grid),
+        "level_labels": [list(pair) for pair in _CORNERS_OF_LEVELS],
+    }
+
+
+def _board(sheet: PrintedSheet) -> dict[str, Any]:
+    places = [(c, r) for r in range(sheet.rows) for c in range(sheet.columns)]
+    return _common(sheet) | {
+        "kind": "board",
+        "title": _("Board for film"),
+        "number": _("board %(mark)s") % {"mark": sheet.mark},
+        "place": f"{sheet.season.site.name}",
+        "squares": [_outline(sheet, column, row, "") for column, row in places],
+        "neighbours": [],
+        "corner": "",
+        "north": None,
+        "up": "",
+        "kind_words": "",
+        "finds": [],
+        "level_labels": [],
+        "steps": [
+            _("1  Tape film over this board. Keep the four corner codes bare or under clear film."),
+            _("2  Write on the film: square, number, date, divers, dive."),
+            _("3  Before you peel the film, photograph it on this board, all four codes whole."),
+            _("4  Bring the picture in. Say which square it is; the board says where it lies."),
+        ],
+    }
+
+
+def _common(sheet: PrintedSheet) -> dict[str, Any]:
+    layout = sheet.layout
+    kind = PrintKind(sheet.kind)
+    identity = PrintIdentity(kind, sheet.short, sheet.layout_version)
+    across, up = layout.lines_mm()
+    return {
+        "paper": sheet.paper,
+        "landscape": layout.is_landscape,
+        "size": list(layout.size_mm),
+        "area": _box(layout.area),
+        "boxes": _box(layout.boxes),
+        "qr": _box(layout.qr),
+        "qr_svg": _svg(_qr_modules(qr_text(kind, sheet.pk))),
+        "codes": [
+            _box(box) | {"svg": _svg(code_modules(code))}
+            for box, code in zip(layout.codes, codes_of(identity), strict=True)
+        ],
+        "across": across,
+        "up_lines": up,
+        "offsets": _offsets(layout),
+        "scale": _("1:%(scale)d, a line every %(cm)s cm")
+        % {"scale": layout.scale, "cm": f"{100 * layout.line_m:g}"},
+        "made": _("printed %(at)s")
+        % {"at": formats.date_format(sheet.season.local(sheet.made_at), "SHORT_DATETIME_FORMAT")},
+        "mark": sheet.mark,
+    }
+
+
+def _box(box: Box) -> dict[str, float]:
+    return {"x": box.x_mm, "y": box.y_mm, "w": box.width_mm, "h": box.height_mm}
+
+
+def _qr_modules(text: str) -> npt.NDArray[np.bool_]:
+    return np.array(list(segno.make(text, error="m", micro=False).matrix_iter(border=4))) > 0
+
+
+def _svg(modules: npt.NDArray[np.bool_]) -> str:
+    """Black modules; the paper is their white."""
+    black = "".join(f"M{c} {r}h1v1h-1z" for r, c in zip(*modules.nonzero(), strict=True))
+    side = len(modules)
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {side} {side}">'
+        f'<path d="M0 0h{side}v{side}h-{side}z" fill="white"/><path d="{black}"/></svg>'
+    )
+
+
+def _outline(sheet: PrintedSheet, column: int, row: int, label: str) -> dict[str, Any]:
+    first = (sheet.column, sheet.row) if label else (0, 0)
+    at = np.array([column - first[0], row - first[1] + 1]) * sheet.side_m
+    x, y = sheet.layout.to_paper(at).tolist()
+    side = sheet.side_m * sheet.layout.mm_a_metre
+    return {"x": x, "y": y, "side": side, "label": label}
+
+
+def _offsets(layout: PrintLayout) -> list[dict[str, Any]]:
+    """Along the lower and the left edge: offsets in cm within each square."""
+    count = math.ceil(round(layout.side_m / layout.line_m, 9))
+    steps = [layout.line_m * n for n in range(1, count)]
+    said = []
+    for along, many in (("x", layout.columns), ("y", layout.rows)):
+        for square in range(many):
+            for step in steps:
+                at = square * layout.side_m + step
+                point = np.array([at, 0.0] if along == "x" else [0.0, at])
+                x, y = layout.to_paper(point).tolist()
+                said.append({"along": along, "x": x, "y": y, "text": f"{100 * step:g}"})
+    return said
+
+
+def _neighbours(sheet: PrintedSheet, grid: Grid) -> list[dict[str, Any]]:
+    """What lies beyond the four sides, so that a drawing is not turned round."""
+    column, row = sheet.column + (sheet.columns - 1) // 2, sheet.row + (sheet.rows - 1) // 2
+    beyond = {
+        "up": (column, sheet.row + sheet.rows),
+        "down": (column, sheet.row - 1),
+        "left": (sheet.column - 1, row),
+        "right": (sheet.column + sheet.columns, row),
+    }
+    return [
+        {"side": side, "label": grid.label_of(*at)}
+        for side, at in beyond.items()
+        if _has_label(grid, *at)
+    ]
+
+
+def _has_label(grid: Grid, column: int, row: int) -> bool:
+    try:
+        grid.label_of(column, row)
+    except ValueError:
+        return False
+    return True
+
+
+def _north(grid: Grid) -> dict[str, Any] | None:
+    """Where site north lies on the paper, clockwise from its upper edge; none on a wall."""
+    if grid.is_upright:
+        return None
+    return {"deg": -grid.bearing_deg % 360, "words": _("site north")}
+
+
+def _finds(sheet: PrintedSheet, grid: Grid) -> list[dict[str, Any]]:
+    """Known finds within the squares, by their numbers; restricted ones are on no print."""
+    side_m = sheet.side_m
+    x_m, y_m = sheet.column * side_m, sheet.row * side_m
+    fixes = Fix.objects.standing().filter(
+        grid=grid,
+        x_m__range=(x_m, x_m + sheet.columns * side_m),
+        y_m__range=(y_m, y_m + sheet.rows * side_m),
+        find__season=sheet.season,
+        find__voided_at=None,
+        find__restriction=Restriction.NONE,
+    )
+    said = []
+    for fix in fixes.select_related("find").order_by("find__n"):
+        x, y = sheet.layout.to_paper(np.array([fix.x_m - x_m, fix.y_m - y_m])).tolist()
+        said.append({"x": x, "y": y, "n": str(fix.find.n)})
+    return said
+
+
+def _words() -> dict[str, str]:
+    return {
+        "divers": _("Divers"),
+        "dive": _("Dive"),
+        "date": _("Date"),
+        "start": _("Start"),
+        "end": _("End"),
+        "level": _("frame level"),
+        "slope": _("on the slope"),
+        "levels": _("Levels at the corners (depth, m)"),
+        "notes": _("Notes"),
+        "bar": _("100 mm: if this bar is not 100 mm long, print again at 100 %."),
+        "codes": _("Keep the four corner codes and their white rims clean: they file the scan."),
+        "caution": _(
+            "Caution. This sheet is no dive plan: the diving supervisor, local regulations and "
+            "licensed practice decide who dives, how deep and how long."
+        ),
+    }

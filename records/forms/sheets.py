@@ -1,0 +1,140 @@
+"""Forms for printing drawing sheets and coded boards."""
+
+from typing import Any, cast
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _now
+from django.utils.translation import gettext_lazy as _
+
+from records.forms.fields import CountField, RecordIdField
+from records.models import NumberBlock, NumberKind, Paper, PrintedSheet, Season, Square
+from records.queries.sheets import best_photograph
+from records.queries.square_words import present_stages, squares_meant
+from records.refusals import Refused
+from records.verbs.sheets import BoardEntry, PrintEntry, SheetEntry
+
+SCALES = [(5, "1:5"), (10, "1:10"), (20, "1:20")]
+LINES = [(20, _("every 20 cm")), (10, _("every 10 cm"))]
+EACH, TOGETHER = "each", "together"
+PILES = [(EACH, _("A sheet for each square")), (TOGETHER, _("All on one sheet, as a block"))]
+
+
+class BlockChoice(forms.ModelChoiceField):  # type: ignore[type-arg]
+    def label_from_instance(self, block: Any) -> str:
+        return _now("%(first)d to %(last)d, with %(who)s") % {
+            "first": block.first,
+            "last": block.last,
+            "who": block.given_to,
+        }
+
+
+class PaperForm(forms.Form):
+    """What sheets and boards have in common."""
+
+    id = RecordIdField()
+    paper = forms.ChoiceField(
+        label=_("Paper"),
+        choices=Paper.choices,
+        initial=Paper.A4,
+        widget=forms.RadioSelect,
+        help_text=_("A4 is handier: in a current an A3 board is a sail."),
+    )
+    scale = forms.TypedChoiceField(
+        label=_("Scale"), choices=SCALES, coerce=int, initial=10, widget=forms.RadioSelect
+    )
+    lines = forms.TypedChoiceField(
+        label=_("Thin lines"), choices=LINES, coerce=int, initial=20, widget=forms.RadioSelect
+    )
+
+
+class PrintForm(PaperForm):
+    squares = forms.CharField(
+        label=_("Squares"),
+        max_length=400,
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+        help_text=_("K7, or K7 L7, or K7–L8 for a block."),
+    )
+    pile = forms.ChoiceField(
+        label=_("How many sheets"), choices=PILES, initial=EACH, widget=forms.RadioSelect
+    )
+    underlay = forms.BooleanField(
+        label=_("Print the square's photograph faintly under it"),
+        required=False,
+        help_text=_("To check and annotate under water; where a photograph covers it."),
+    )
+    block: Any = BlockChoice(
+        None,
+        label=_("Numbers"),
+        required=False,
+        empty_label=_("the next free ones"),
+        help_text=_("Or those of a block that was given to a pair."),
+    )
+
+    field_order = ("squares", "pile", "paper", "scale", "lines")
+
+    def __init__(self, season: Season, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.season = season
+        fields = cast(dict[str, Any], self.fields)
+        blocks = NumberBlock.objects.standing().filter(season=season, kind=NumberKind.DRAWING)
+        printed = PrintedSheet.objects.filter(season=season).values("block")
+        fields["block"].queryset = blocks.exclude(pk__in=printed.exclude(block=None))
+
+    def clean_squares(self) -> list[Square]:
+        try:
+            return squares_meant(self.season.site, self.cleaned_data["squares"])
+        except Refused as refusal:
+            raise ValidationError(refusal.words) from refusal
+
+    def says(self) -> PrintEntry:
+        """Each square in its present stage; Refused where none is open."""
+        said = self.cleaned_data
+        squares = said["squares"]
+        stages = present_stages(self.season, squares)
+        closed = [one.label for one in squares if one.pk not in stages]
+        if closed:
+            raise Refused(
+                _now("No stage is open for %(labels)s. Ask a lead to open one.")
+                % {"labels": ", ".join(closed[:6])},
+                field="squares",
+            )
+        piles = [squares] if said["pile"] == TOGETHER else [[one] for one in squares]
+        return PrintEntry(
+            [self._sheet(pile, stages) for pile in piles],
+            said["paper"],
+            said["scale"],
+            said["lines"] / 100,
+            said["block"],
+        )
+
+    def _sheet(self, squares: list[Square], stages: Any) -> SheetEntry:
+        stage = stages[squares[0].pk]
+        if any(stages[one.pk] != stage for one in squares):
+            raise Refused(
+                _now("These squares are in different stages: print a sheet for each."),
+                field="pile",
+            )
+        wanted = self.cleaned_data["underlay"] and len(squares) == 1
+        return SheetEntry(squares, stage, best_photograph(squares[0], stage) if wanted else None)
+
+
+class BoardForm(PaperForm):
+    columns = CountField(label=_("Squares across"), min_value=1, max_value=10, initial=1)
+    rows = CountField(label=_("Squares up"), min_value=1, max_value=10, initial=1)
+
+    def __init__(self, season: Season, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        grids = season.site.grids.filter(voided_at=None).order_by("made_at")
+        self.side_m = grids.values_list("side_m", flat=True).first() or 1.0
+
+    def says(self) -> BoardEntry:
+        said = self.cleaned_data
+        return BoardEntry(
+            said["paper"],
+            said["scale"],
+            said["columns"],
+            said["rows"],
+            self.side_m,
+            said["lines"] / 100,
+        )

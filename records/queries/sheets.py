@@ -1,0 +1,91 @@
+"""Printed sheets as pages show them: which are out, which came back, which are void."""
+
+from dataclasses import dataclass
+from uuid import UUID
+
+from records.models import (
+    Drawing,
+    FrameOnSquare,
+    Placement,
+    PrintedSheet,
+    PrintKind,
+    Season,
+    Square,
+    Stage,
+)
+from records.queries.pictures import pictures_for
+
+
+@dataclass(frozen=True)
+class SheetShown:
+    """`drawing`: what came back under its number."""
+
+    sheet: PrintedSheet
+    labels: list[str]
+    drawing: Drawing | None
+
+    @property
+    def is_out(self) -> bool:
+        return self.drawing is None and not self.sheet.is_voided
+
+
+def sheets_of(season: Season) -> list[SheetShown]:
+    """The season's numbered sheets, the latest pile first, by number in it."""
+    sheets = (
+        PrintedSheet.objects.filter(season=season, kind=PrintKind.SHEET)
+        .select_related("season", "grid", "stage", "made_by")
+        .prefetch_related("squares__square__grid")
+        .order_by("-n")
+    )
+    drawn = Drawing.objects.filter(season=season, n__in=sheets.values("n"))
+    by_number = {one.n: one for one in drawn.select_related("season")}
+    among = len({sheet.grid_id for sheet in sheets}) > 1
+    return [
+        SheetShown(
+            sheet,
+            [_label(one.square, among) for one in sheet.squares.all()],
+            by_number.get(sheet.n or 0),
+        )
+        for sheet in sheets
+    ]
+
+
+def _label(square: Square, among: bool) -> str:
+    return square.grid.label_of(square.column, square.row, with_code=among)
+
+
+def boards_of(season: Season) -> list[PrintedSheet]:
+    """The site's boards that stand, whichever season they were printed in."""
+    boards = PrintedSheet.objects.standing().filter(
+        season__site=season.site_id, kind=PrintKind.BOARD
+    )
+    return list(boards.select_related("season").order_by("-made_at"))
+
+
+def printing_of(season: Season, printing: UUID) -> list[PrintedSheet]:
+    """The standing sheets of one pile, by number."""
+    return list(
+        PrintedSheet.objects.standing()
+        .filter(season=season, printing=printing)
+        .select_related("season__site", "grid", "stage")
+        .order_by("n")
+    )
+
+
+def best_photograph(square: Square, stage: Stage) -> Placement | None:
+    """The placement of the kept frame that shows most of a square, of those anybody may see."""
+    best = (
+        FrameOnSquare.objects.standing()
+        .filter(
+            square=square,
+            frame__is_kept=True,
+            frame__photograph__stage=stage,
+            frame__photograph__voided_at=None,
+            frame__placement__grid=square.grid,
+            frame__photograph__picture__in=pictures_for(stage.season, may_lead=False),
+        )
+        .select_related("frame__placement")
+        .order_by("-fraction", "frame__photograph__n")
+        .first()
+    )
+    return best.frame.placement if best else None

@@ -1,0 +1,199 @@
+"""Printed sheets: numbered ahead, in a layout of their own, at true size."""
+
+from uuid import uuid4
+
+import numpy as np
+import pypdfium2
+import pytest
+from django.core.exceptions import PermissionDenied
+
+from records.acting import acting_as
+from records.archive.sheet_print import sheets_pdf
+from records.models import Fix, NumberEnd, PrintedSheet, Restriction, Role, SeasonEvent
+from records.refusals import Closed, Conflict, Refused
+from records.verbs.sheets import (
+    BoardEntry,
+    PrintEntry,
+    SheetEntry,
+    print_board,
+    print_sheets,
+    void_sheet,
+)
+from survey.print_codes import PrintKind, short_of
+from survey.print_reading import read_print, register_print
+from tests.factory import (
+    make_block,
+    make_find,
+    make_goal,
+    make_grid,
+    make_member,
+    make_season,
+    make_square,
+    make_stage,
+)
+from tests.factory_drawings import make_drawing
+
+
+@pytest.fixture
+def season(db):
+    season = make_season()
+    with acting_as(make_member(season.site, Role.LEAD).account):
+        yield season
+
+
+@pytest.fixture
+def stage(season):
+    return make_stage(season)
+
+
+@pytest.fixture
+def squares(season, stage):
+    """K7, L7, K8, L8."""
+    grid = make_grid(season.site, first_column="K", first_row="7", bearing_deg=30)
+    found = [make_square(grid, column, row) for row in (0, 1) for column in (0, 1)]
+    for square in found:
+        make_goal(stage, square)
+    return found
+
+
+def printed(season, stage, squares, **how):
+    sheets = [SheetEntry([square], stage) for square in squares]
+    return print_sheets(season, PrintEntry(sheets, **how), uuid4())
+
+
+def rendered(pdf, dpi=150, page=0):
+    document = pypdfium2.PdfDocument(pdf)
+    return document[page].render(scale=dpi / 72, grayscale=True).to_numpy().copy()
+
+
+class TestNumbers:
+    def test_each_sheet_has_a_number_of_a_block_and_drawings_pass_them_over(
+        self, season, stage, squares
+    ):
+        make_drawing(season)
+
+        sheets = printed(season, stage, squares[:3])
+
+        assert [one.n for one in sheets] == [2, 3, 4]
+        assert (sheets[0].block.first, sheets[0].block.last) == (2, 4)
+        assert make_drawing(season).n == 5
+        assert all(one.short == short_of(one.pk) for one in sheets)
+        assert str(sheets[0]) == f"{season.code}-drawing-2"
+
+    def test_a_double_submit_is_one_pile(self, season, stage, squares):
+        entry, key = PrintEntry([SheetEntry(squares, stage)]), uuid4()
+
+        assert print_sheets(season, entry, key) == print_sheets(season, entry, key)
+        assert PrintedSheet.objects.count() == 1
+
+    def test_a_pair_s_block_gives_its_numbers_until_they_end(self, season, stage, squares):
+        block = make_block(season, kind="drawing", first=41, last=42)
+
+        assert [one.n for one in printed(season, stage, squares[:2], block=block)] == [41, 42]
+        with pytest.raises(Refused, match="only 0 numbers"):
+            printed(season, stage, squares[:1], block=block)
+
+    def test_a_spoilt_sheet_ends_its_number(self, season, stage, squares):
+        (sheet,) = printed(season, stage, squares[:1])
+
+        void_sheet(sheet, "torn under water")
+
+        end = NumberEnd.objects.get()
+        assert (end.n, end.end, end.reason) == (sheet.n, "void", "torn under water")
+        with pytest.raises(Conflict):
+            void_sheet(sheet, "again")
+
+    def test_two_keys_of_one_number_in_the_codes_never_stand_beside_each_other(
+        self, season, stage, squares, monkeypatch
+    ):
+        monkeypatch.setattr("records.verbs.sheets.short_of", lambda key: key.int % 3)
+
+        shorts = {one.short for one in printed(season, stage, squares[:3])}
+
+        assert shorts == {0, 1, 2}
+
+
+class TestRefusals:
+    def test_a_block_is_a_rectangle_that_fits_its_paper(self, season, stage, squares):
+        with pytest.raises(Refused, match="full rectangle"):
+            print_sheets(season, PrintEntry([SheetEntry(squares[:3], stage)]), uuid4())
+        with pytest.raises(Refused, match="too large for A4"):
+            print_sheets(season, PrintEntry([SheetEntry(squares, stage)], scale=5), uuid4())
+
+    def test_a_square_without_an_open_stage_is_told(self, season, stage, squares):
+        other = make_square(squares[0].grid, 5, 5)
+
+        with pytest.raises(Refused, match="is not open for P12"):
+            printed(season, stage, [other])
+
+    def test_readers_print_none_and_a_closed_season_none(self, season, stage, squares):
+        with (
+            acting_as(make_member(season.site, Role.READER).account),
+            pytest.raises(PermissionDenied),
+        ):
+            printed(season, stage, squares)
+        SeasonEvent.objects.create(season=season, kind="fieldwork_closed", reason="done")
+        with pytest.raises(Closed):
+            printed(season, stage, squares)
+        with pytest.raises(Closed):
+            print_board(season, BoardEntry(), uuid4())
+
+
+class TestPrint:
+    """Rendered by PDFium, which has no part in making it."""
+
+    def test_a_sheet_is_read_from_its_print(self, season, stage, squares):
+        find = make_find(season, square=squares[0])
+        Fix.objects.create(find=find, grid=squares[0].grid, x_m=0.5, y_m=0.5, sigma_m=0.01)
+        hidden = make_find(season, restriction=Restriction.ORDNANCE)
+        Fix.objects.create(find=hidden, grid=squares[0].grid, x_m=0.2, y_m=0.2, sigma_m=0.01)
+        (sheet,) = printed(season, stage, squares[:1])
+        pdf = sheets_pdf([sheet])
+
+        text = pypdfium2.PdfDocument(pdf)[0].get_textpage().get_text_range()
+        for words in ("K7", str(sheet), "site north", "Divers", "no dive plan", "100 mm"):
+            assert words in text
+        assert f"\n{find.n}\r" in f"\n{text}" or f"{find.n}" in text.split()
+        assert str(hidden.n) not in text.split()
+        page = np.pad(rendered(pdf), 20, constant_values=80)
+        seen = read_print(page)
+        assert (seen.identity.kind, seen.identity.short) == (PrintKind.SHEET, sheet.short)
+        # The render's raster is half a pixel, 0.08 mm, at 150 dpi.
+        assert register_print(page, seen, sheet.layout).rms_mm < 0.08
+
+    def test_the_check_bar_and_the_frame_are_100_mm_long(self, season, stage, squares):
+        dpi = 300
+        (sheet,) = printed(season, stage, squares[:1])
+        page = rendered(sheets_pdf([sheet]), dpi)
+        mm = dpi / 25.4
+
+        bar = page[round((297 - 23.6) * mm)] < 90
+        assert _longest_run(bar) / mm == pytest.approx(100, abs=0.15)
+        area = sheet.layout.area
+        across = page[round((area.y_mm + 65) * mm)].astype(int)
+        edges = np.flatnonzero(across < 90)
+        assert (edges.max() - edges.min()) / mm == pytest.approx(100 + 0.5, abs=0.2)
+
+    def test_a_wall_has_an_up_arrow_and_no_north(self, season, stage):
+        wall = make_grid(season.site, slope_deg=90)
+        square = make_square(wall)
+        make_goal(stage, square)
+        (sheet,) = printed(season, stage, [square])
+
+        text = pypdfium2.PdfDocument(sheets_pdf([sheet]))[0].get_textpage().get_text_range()
+        assert "elevation" in text
+        assert "up" in text.split()
+        assert "north" not in text
+
+    def test_a_board_is_read_too_and_names_no_square(self, season):
+        board = print_board(season, BoardEntry(scale=20, columns=3, rows=3), uuid4())
+        page = np.pad(rendered(sheets_pdf([board])), 20, constant_values=80)
+
+        seen = read_print(page)
+        assert (seen.identity.kind, seen.identity.short) == (PrintKind.BOARD, board.short)
+        assert register_print(page, seen, board.layout).rms_mm < 0.08
+
+
+def _longest_run(flags):
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], flags.astype(int), [0]])))
+    return max(edges[1::2] - edges[::2])
