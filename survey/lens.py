@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from survey.homography import project
-from survey.placement import picture_outline
+from survey.outline import picture_outline
 from survey.points import FloatArray, as_points
 
 FloatArray32 = npt.NDArray[np.float32]
@@ -28,8 +28,9 @@ class Lens:
     """The distortion of an upright picture of `width_px` × `height_px`.
 
     `centre_u_px`, `centre_v_px`: the centre of distortion; `norm_px`: the normalising length; `k1`,
-    `k2` belong to it. Raises ValueError for numbers not finite, a length or size that is not
-    positive, or a fold within the picture.
+    `k2` belong to it. `aspect`: the normalising length along v over that along u, 1 but for a
+    derivative that was not reduced alike on both axes. Raises ValueError for numbers not finite,
+    a length or size that is not positive, or a fold within the picture.
     """
 
     width_px: int
@@ -39,9 +40,12 @@ class Lens:
     norm_px: float
     k1: float
     k2: float = 0.0
+    aspect: float = 1.0
 
     def __post_init__(self) -> None:
         numbers = (self.centre_u_px, self.centre_v_px, self.norm_px, self.k1, self.k2)
+        if not 0.0 < self.aspect < math.inf:
+            raise ValueError(f"Pixels have an aspect above 0, not {self.aspect!r}.")
         if not all(math.isfinite(number) for number in numbers):
             raise ValueError(f"A lens is of finite numbers, not {numbers!r}.")
         if self.norm_px <= 0.0:
@@ -55,10 +59,16 @@ class Lens:
         return np.array([self.centre_u_px, self.centre_v_px])
 
     @property
+    def norms(self) -> FloatArray:
+        """The normalising length along u and along v, (2,), px."""
+        return np.array([self.norm_px, self.norm_px * self.aspect])
+
+    @property
     def farthest_px(self) -> float:
-        """How far the farthest corner of the picture lies from the centre, as taken, px."""
+        """How far the farthest corner of the picture lies from the centre, as taken, px along u."""
         corners = picture_outline(self.width_px, self.height_px)
-        return float(np.linalg.norm(corners - self.centre, axis=1).max())
+        away = (corners - self.centre) / self.norms
+        return self.norm_px * float(np.linalg.norm(away, axis=1).max())
 
     @property
     def fold(self) -> float:
@@ -97,11 +107,11 @@ def distort_points(lens: Lens, points: npt.ArrayLike) -> FloatArray:
     c + n·q·(1 + k1·r² + k2·r⁴). `points`: (2,) or (n, 2) of u, v; same shape back. Raises
     ValueError for other shapes, values not finite, or a point beyond the fold.
     """
-    q = (as_points(points, (2,)) - lens.centre) / lens.norm_px
+    q = (as_points(points, (2,)) - lens.centre) / lens.norms
     r = np.linalg.norm(q, axis=-1)
     if (r > lens.fold).any():
         raise ValueError(f"A point lies beyond the fold of the lens, at r = {float(r.max())!r}.")
-    return np.asarray(lens.centre + lens.norm_px * q * _stretch(r**2, lens)[..., None])
+    return np.asarray(lens.centre + lens.norms * q * _stretch(r**2, lens)[..., None])
 
 
 def undistort_points(lens: Lens, points: npt.ArrayLike) -> FloatArray:
@@ -111,7 +121,7 @@ def undistort_points(lens: Lens, points: npt.ArrayLike) -> FloatArray:
     it. `points`: (2,) or (n, 2) of u, v; same shape back. Raises ValueError for other shapes,
     values not finite, or a point beyond the fold, where no picture is.
     """
-    q = (as_points(points, (2,)) - lens.centre) / lens.norm_px
+    q = (as_points(points, (2,)) - lens.centre) / lens.norms
     taken = np.linalg.norm(q, axis=-1)
     low, high = np.zeros_like(taken), _upper(taken, lens)
     for _ in range(_HALVINGS):
@@ -120,7 +130,14 @@ def undistort_points(lens: Lens, points: npt.ArrayLike) -> FloatArray:
         low, high = np.where(short, middle, low), np.where(short, high, middle)
     r = (low + high) / 2.0
     ratio = np.divide(r, taken, out=np.ones_like(taken), where=taken > 0.0)
-    return np.asarray(lens.centre + lens.norm_px * q * ratio[..., None])
+    return np.asarray(lens.centre + lens.norms * q * ratio[..., None])
+
+
+def is_before_fold(lens: Lens, points: FloatArray) -> npt.NDArray[np.bool_]:
+    """Which points free of distortion a picture can show. `points` (n, 2), px; returns (n,)."""
+    with np.errstate(invalid="ignore"):
+        square = (((points - lens.centre) / lens.norms) ** 2).sum(axis=-1)
+        return np.asarray(square <= lens.fold**2)
 
 
 def undistortion_maps(
@@ -137,29 +154,32 @@ def undistortion_maps(
         raise ValueError(f"A raster has at least one pixel, not {width_px!r} × {height_px!r}.")
     u, v = np.meshgrid(np.arange(width_px, dtype=np.float64), np.arange(height_px))
     points, w = project(to_undistorted, np.stack([u, v], axis=-1))
-    q = (points - lens.centre) / lens.norm_px
+    q = (points - lens.centre) / lens.norms
     square = (q**2).sum(axis=-1)
-    taken = lens.centre + lens.norm_px * q * _stretch(square, lens)[..., None]
+    taken = lens.centre + lens.norms * q * _stretch(square, lens)[..., None]
     seen = (w > 0.0) & (square <= lens.fold**2)
     taken = np.where(seen[..., None], taken, -1e6)
     return taken[..., 0].astype(np.float32), taken[..., 1].astype(np.float32)
 
 
-def lens_of_derivative(lens: Lens, k: float) -> Lens:
-    """The lens of a derivative, k = full ÷ derivative on both axes; its size is rounded up.
+def lens_of_derivative(lens: Lens, k: float, k_v: float | None = None) -> Lens:
+    """The lens of a derivative, k = full ÷ derivative on both axes, or along u where `k_v` along v
+    differs (by the rounding of its size); its size is rounded.
 
-    The centre moves as pixels do, (u + ½)/k − ½, and the length is divided. Raises ValueError for
-    a factor that is not positive.
+    The centre moves as pixels do, (u + ½)/k − ½, and the lengths are divided. With 1/k it leads
+    back. Raises ValueError for a factor that is not positive.
     """
-    if not 0.0 < k < math.inf:
-        raise ValueError(f"A derivative's factor must be positive, not {k!r}.")
+    k_v = k if k_v is None else k_v
+    if not (0.0 < k < math.inf and 0.0 < k_v < math.inf):
+        raise ValueError(f"A derivative's factor must be positive, not {k!r}, {k_v!r}.")
     return replace(
         lens,
-        width_px=math.ceil(lens.width_px / k),
-        height_px=math.ceil(lens.height_px / k),
+        width_px=math.ceil(lens.width_px / k - 1e-6),
+        height_px=math.ceil(lens.height_px / k_v - 1e-6),
         centre_u_px=(lens.centre_u_px + 0.5) / k - 0.5,
-        centre_v_px=(lens.centre_v_px + 0.5) / k - 0.5,
+        centre_v_px=(lens.centre_v_px + 0.5) / k_v - 0.5,
         norm_px=lens.norm_px / k,
+        aspect=lens.aspect * k / k_v,
     )
 
 
@@ -184,6 +204,27 @@ def greatest_shift_px(lens: Lens) -> float:
     return float(away)
 
 
+def greatest_stretch(lens: Lens) -> float:
+    """The most by which distortion lengthens a small step within the picture, at least 1: along
+    the radius 1 + 3·k1·r² + 5·k2·r⁴, across it 1 + k1·r² + k2·r⁴."""
+    corners = picture_outline(lens.width_px, lens.height_px)
+    far = np.linalg.norm((undistort_points(lens, corners) - lens.centre) / lens.norms, axis=1).max()
+    square = np.linspace(0.0, far, 33) ** 2
+    along = 1.0 + square * (3.0 * lens.k1 + 5.0 * lens.k2 * square)
+    return float(max(1.0, along.max(), _stretch(square, lens).max()))
+
+
+def area_stretch(lens: Lens, points: FloatArray) -> FloatArray:
+    """How much larger distortion makes a small area at points free of it: the determinant of the
+    Jacobian of `distort_points`, s·(s + 2r²·ds/dr²) with s = 1 + k1·r² + k2·r⁴.
+
+    `points`: (2,) or (n, 2) of u, v, px. Returns () or (n,).
+    """
+    square = (((points - lens.centre) / lens.norms) ** 2).sum(axis=-1)
+    along = 1.0 + square * (3.0 * lens.k1 + 5.0 * lens.k2 * square)
+    return np.asarray(_stretch(square, lens) * along)
+
+
 def _stretch(square: FloatArray, lens: Lens) -> FloatArray:
     return np.asarray(1.0 + square * (lens.k1 + lens.k2 * square))
 
@@ -191,7 +232,7 @@ def _stretch(square: FloatArray, lens: Lens) -> FloatArray:
 def _distorted(r: npt.ArrayLike, lens: Lens) -> FloatArray:
     """The radius as taken of a radius r free of distortion."""
     r = np.asarray(r, dtype=np.float64)
-    with np.errstate(invalid="ignore"):
+    with np.errstate(invalid="ignore", over="ignore"):
         taken = r * _stretch(r**2, lens)
     return np.asarray(np.where(np.isinf(r), np.inf, taken))
 

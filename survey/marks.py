@@ -9,7 +9,9 @@ import numpy.typing as npt
 from survey.errors import Unfit, gettext_noop
 from survey.grid import GridFrame, corners
 from survey.homography import homography_by_dlt, inverted, project, refine_homography
-from survey.placement import Placement, picture_outline, to_plane
+from survey.lens import Lens, undistort_points
+from survey.outline import picture_outline
+from survey.placement import Placement, to_picture, to_plane
 from survey.points import FloatArray, as_points
 
 # A click is no finer than a pixel, a grid line no finer than a millimetre: marks closer than
@@ -58,16 +60,21 @@ class MarkedPlacement:
 
 
 def place_by_marks(
-    picture: npt.ArrayLike, plane: npt.ArrayLike, width_px: int, height_px: int
+    picture: npt.ArrayLike,
+    plane: npt.ArrayLike,
+    width_px: int,
+    height_px: int,
+    lens: Lens | None = None,
 ) -> MarkedPlacement | Unfit:
     """The placement of a picture from four or more marks.
 
     Normalised DLT; for more than four marks then the least Σ‖v‖² of the picture residuals
     (`refine_homography`), best where clicks of equal precision carry the error. `picture`:
-    (n, 2) of u, v, px; `plane`: (n, 2) of x, y, m; the picture's size in px. Unfit: fewer than
-    four marks, a mark twice, all but one on a line, marks in the wrong order or round the
-    wrong way, a horizon that crosses the picture. Raises ValueError for arrays that do not
-    match or are not finite.
+    (n, 2) of u, v, px; `plane`: (n, 2) of x, y, m; the picture's size in px; `lens`: whose
+    distortion is taken off the marks first (residuals are told in the picture as taken). Unfit:
+    fewer than four marks, a mark twice, all but one on a line, marks in the wrong order or round
+    the wrong way, a horizon that crosses the picture, a mark where the lens has no picture.
+    Raises ValueError for arrays that do not match or are not finite, or a lens of another size.
     """
     picture, plane = as_points(picture, (2,)), as_points(plane, (2,))
     if picture.ndim != 2 or picture.shape != plane.shape:
@@ -75,16 +82,43 @@ def place_by_marks(
     problem = _marks_problem(picture, plane)
     if problem is not None:
         return problem
-    to_px = homography_by_dlt(plane, picture)
+    outline = picture_outline(width_px, height_px)
+    if lens is None:
+        return _placed(picture, picture, plane, outline, None)
+    if (lens.width_px, lens.height_px) != (width_px, height_px):
+        raise ValueError(f"A lens for {width_px!r} × {height_px!r} px, not {lens!r}.")
+    try:
+        straight = undistort_points(lens, picture)
+    except ValueError:
+        return _beyond_the_lens()
+    return _placed(picture, straight, plane, undistort_points(lens, outline), lens)
+
+
+def _placed(
+    picture: FloatArray,
+    straight: FloatArray,
+    plane: FloatArray,
+    outline: FloatArray,
+    lens: Lens | None,
+) -> MarkedPlacement | Unfit:
+    """From marks as taken and free of distortion, and the picture's corners free of it."""
+    to_px = homography_by_dlt(plane, straight)
     problem = _order_problem(to_px, plane)
     if problem is not None:
         return problem
     if len(plane) > 4:
-        to_px = refine_homography(to_px, plane, picture)
-    problem = _order_problem(to_px, plane) or _horizon_problem(to_px, width_px, height_px)
+        to_px = refine_homography(to_px, plane, straight)
+    problem = _order_problem(to_px, plane) or _horizon_problem(to_px, outline)
     if problem is not None:
         return problem
-    return _with_residuals(to_px, picture, plane)
+    placement = Placement(inverted(to_px).ravel().tolist(), lens)
+    residuals_px = project(to_px, plane)[0] - picture
+    if lens is not None:
+        try:
+            residuals_px = to_picture(placement, plane) - picture
+        except ValueError:
+            return _beyond_the_lens()
+    return _with_residuals(placement, residuals_px, picture, plane)
 
 
 def place_by_square_corners(
@@ -104,9 +138,9 @@ def place_by_square_corners(
     return place_by_marks(picture, corners(frame, column, row), width_px, height_px)
 
 
-def _with_residuals(to_px: FloatArray, picture: FloatArray, plane: FloatArray) -> MarkedPlacement:
-    placement = Placement(inverted(to_px).ravel().tolist())
-    residuals_px = project(to_px, plane)[0] - picture
+def _with_residuals(
+    placement: Placement, residuals_px: FloatArray, picture: FloatArray, plane: FloatArray
+) -> MarkedPlacement:
     residuals_m = to_plane(placement, picture) - plane
     count = len(plane)
     freedom = 2 * count - 8
@@ -180,8 +214,8 @@ def _order_problem(to_px: FloatArray, plane: FloatArray) -> Unfit | None:
     return None
 
 
-def _horizon_problem(to_px: FloatArray, width_px: int, height_px: int) -> Unfit | None:
-    w = project(inverted(to_px), picture_outline(width_px, height_px))[1]
+def _horizon_problem(to_px: FloatArray, outline: FloatArray) -> Unfit | None:
+    w = project(inverted(to_px), outline)[1]
     if w.min() < HORIZON_RATIO * w.max():
         sentence = gettext_noop(
             "By these marks the picture looks past the edge of the plane, toward its horizon. A "
@@ -189,3 +223,11 @@ def _horizon_problem(to_px: FloatArray, width_px: int, height_px: int) -> Unfit 
         )
         return Unfit("horizon-in-picture", sentence)
     return None
+
+
+def _beyond_the_lens() -> Unfit:
+    sentence = gettext_noop(
+        "A mark lies where the lens of this set-up draws no picture: it was marked in the wrong "
+        "place, or the lens is another one."
+    )
+    return Unfit("beyond-the-lens", sentence)

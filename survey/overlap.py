@@ -16,9 +16,8 @@ import numpy as np
 import numpy.typing as npt
 
 from survey.errors import Unfit, gettext_noop
-from survey.homography import project
 from survey.measuring import AnyArray, ByteArray
-from survey.placement import Placement, covered_outline
+from survey.placement import Placement, covered_outline, to_plane
 from survey.points import FloatArray
 
 # Some 2.7 mm a pixel from a tower; SIFT doubles that again.
@@ -211,7 +210,7 @@ def compare(one: PlacedFeatures, other: PlacedFeatures) -> Seen:
 def _on_grid(frame: PlacedFeatures) -> FloatArray:
     if not len(frame.features.points):
         return np.zeros((0, 2))
-    return project(frame.placement.matrix, frame.features.points.astype(np.float64))[0]
+    return to_plane(frame.placement, frame.features.points.astype(np.float64))
 
 
 def _facing(points: FloatArray, others: FloatArray) -> npt.NDArray[np.intp]:

@@ -1,8 +1,10 @@
 """Which pixel of a picture is which point of a plane (a tower's base or a grid).
 
 A placement is a homography from picture pixels (u right, v down, the first pixel's centre at
-(0, 0), free of lens distortion) to metres on the plane. A set-up's placement maps the picture
-to the tower's base; a frame's placement is the pose of its station on the grid after it.
+(0, 0), free of lens distortion) to metres on the plane, and the lens whose distortion is taken
+off first, where it is known. A set-up's placement maps the picture to the tower's base; a frame's
+placement is the pose of its station on the grid after it. Every function here speaks of pixels as
+they were taken.
 """
 
 import math
@@ -13,19 +15,35 @@ import numpy as np
 import numpy.typing as npt
 
 from survey.homography import inverted, project
+from survey.lens import (
+    Lens,
+    area_stretch,
+    distort_points,
+    is_before_fold,
+    lens_of_derivative,
+    undistort_points,
+)
+from survey.outline import check_size
+from survey.outline import picture_outline as picture_outline
 from survey.points import FloatArray, as_points
+
+# Points a side of an outline through a lens, whose sides bend: a bow of 3 % of its side, which is
+# much, is drawn to 0.02 %.
+BENT_POINTS = 12
 
 
 @dataclass(frozen=True)
 class Placement:
     """A homography from picture px to metres on a plane: nine numbers, row by row, h₃₃ = 1.
 
-    (x·w, y·w, w)ᵀ = H·(u, v, 1)ᵀ; w is positive on the picture's side of the horizon. Scaled to
-    h₃₃ = 1 when made (pixel (0, 0) is never beyond the horizon). Raises ValueError for other
-    than nine finite numbers, h₃₃ = 0 or a matrix that cannot be inverted.
+    (x·w, y·w, w)ᵀ = H·(u, v, 1)ᵀ with u, v free of the distortion of `lens`; None: as taken. w is
+    positive on the picture's side of the horizon. Scaled to h₃₃ = 1 when made (pixel (0, 0) is
+    never beyond the horizon). Raises ValueError for other than nine finite numbers, h₃₃ = 0 or a
+    matrix that cannot be inverted.
     """
 
     h: Sequence[float]
+    lens: Lens | None = None
 
     def __post_init__(self) -> None:
         h = np.asarray(self.h, dtype=np.float64).ravel()
@@ -65,9 +83,10 @@ def to_plane(placement: Placement, points: npt.ArrayLike) -> FloatArray:
     """Plane coordinates of picture points.
 
     `points`: (2,) or (n, 2) of u, v, px. Returns the same shape of x, y, m. Raises ValueError
-    for other shapes, values not finite, or a point on or beyond the horizon.
+    for other shapes, values not finite, a point on or beyond the horizon, or one beyond the fold
+    of the lens (`survey.lens`), which lies outside the picture.
     """
-    plane, w = project(placement.matrix, as_points(points, (2,)))
+    plane, w = project(placement.matrix, _straight(placement, as_points(points, (2,))))
     _refuse_beyond_horizon(w)
     return plane
 
@@ -76,10 +95,23 @@ def to_picture(placement: Placement, points: npt.ArrayLike) -> FloatArray:
     """Picture coordinates of plane points, the inverse of `to_plane`; they may lie outside it.
 
     `points`: (2,) or (n, 2) of x, y, m. Returns the same shape of u, v, px. Raises ValueError
-    for other shapes, values not finite, or a point that the camera has behind it.
+    for other shapes, values not finite, a point that the camera has behind it, or one beyond the
+    fold of the lens.
     """
     picture, w = project(inverted(placement.matrix), as_points(points, (2,)))
     _refuse_beyond_horizon(w)
+    return picture if placement.lens is None else distort_points(placement.lens, picture)
+
+
+def pictured(placement: Placement, points: FloatArray) -> FloatArray:
+    """As `to_picture`, for (n, 2) points that may lie anywhere: −∞ where no picture can show them,
+    behind the camera or beyond the fold of the lens."""
+    picture, w = project(inverted(placement.matrix), points)
+    seen = w > 0.0
+    if placement.lens is not None:
+        seen &= is_before_fold(placement.lens, picture)
+        picture[seen] = distort_points(placement.lens, picture[seen])
+    picture[~seen] = -np.inf
     return picture
 
 
@@ -87,12 +119,16 @@ def metres_a_pixel(placement: Placement, points: npt.ArrayLike) -> FloatArray:
     """How much of the plane a pixel covers, as the side of a square of that area.
 
     √|det H / w³| with w the third coordinate of the point: the square root of the Jacobian's
-    determinant. `points`: (2,) or (n, 2) of u, v, px. Returns () or (n,), m a pixel. Raises
-    ValueError for other shapes, values not finite, or a point on or beyond the horizon.
+    determinant; through a lens, times that of taking its distortion off. `points`: (2,) or (n, 2)
+    of u, v, px. Returns () or (n,), m a pixel. Raises ValueError as `to_plane`.
     """
-    w = project(placement.matrix, as_points(points, (2,)))[1]
+    straight = _straight(placement, as_points(points, (2,)))
+    w = project(placement.matrix, straight)[1]
     _refuse_beyond_horizon(w)
-    return np.asarray(np.sqrt(np.abs(np.linalg.det(placement.matrix) / w**3)))
+    area = np.abs(np.linalg.det(placement.matrix) / w**3)
+    if placement.lens is not None:
+        area = area / area_stretch(placement.lens, straight)
+    return np.asarray(np.sqrt(area))
 
 
 def placement_on_grid(set_up: Placement, pose: Pose) -> Placement:
@@ -103,7 +139,7 @@ def placement_on_grid(set_up: Placement, pose: Pose) -> Placement:
     cos_t, sin_t = math.cos(math.radians(pose.turn_deg)), math.sin(math.radians(pose.turn_deg))
     x_m, y_m = pose.x_m + pose.foot_offset_x_m, pose.y_m + pose.foot_offset_y_m
     rigid = np.array([[cos_t, -sin_t, x_m], [sin_t, cos_t, y_m], [0.0, 0.0, 1.0]])
-    return Placement((rigid @ set_up.matrix).ravel().tolist())
+    return Placement((rigid @ set_up.matrix).ravel().tolist(), set_up.lens)
 
 
 def placement_of_footprint(
@@ -116,7 +152,7 @@ def placement_of_footprint(
     turn 0. `width_m`, `height_m`: what the upright picture covers on the base, m; `width_px`,
     `height_px`: its size. Raises ValueError for a size that is not positive.
     """
-    _check_size(width_px, height_px)
+    check_size(width_px, height_px)
     if not (0.0 < width_m < math.inf and 0.0 < height_m < math.inf):
         raise ValueError(f"A footprint must have a size, not {width_m!r} × {height_m!r} m.")
     a, b = width_m / width_px, height_m / height_px
@@ -136,42 +172,28 @@ def placement_of_derivative(placement: Placement, k_u: float, k_v: float) -> Pla
     if not (0.0 < k_u < math.inf and 0.0 < k_v < math.inf):
         raise ValueError(f"A derivative's factors must be positive, not {k_u!r}, {k_v!r}.")
     scale = np.array([[k_u, 0.0, (k_u - 1) / 2], [0.0, k_v, (k_v - 1) / 2], [0.0, 0.0, 1.0]])
-    return Placement((placement.matrix @ scale).ravel().tolist())
-
-
-def picture_outline(width_px: int, height_px: int, points_a_side: int = 1) -> FloatArray:
-    """The edge of a picture, [−½, w − ½] × [−½, h − ½], from the lower left corner.
-
-    Returns (4·points_a_side, 2) of u, v, px: along the lower edge first, so that a placement
-    carries it counter-clockwise. Raises ValueError for sizes or counts below 1.
-    """
-    _check_size(width_px, height_px)
-    if points_a_side < 1:
-        raise ValueError(f"A side has at least one point, not {points_a_side!r}.")
-    ends = np.array([[0, height_px], [width_px, height_px], [width_px, 0], [0, 0]]) - 0.5
-    share = np.arange(points_a_side)[:, None] / points_a_side
-    sides = [
-        start + share * (end - start)
-        for start, end in zip(ends, np.roll(ends, -1, axis=0), strict=True)
-    ]
-    return np.concatenate(sides)
+    lens = None if placement.lens is None else lens_of_derivative(placement.lens, k_u, k_v)
+    return Placement((placement.matrix @ scale).ravel().tolist(), lens)
 
 
 def covered_outline(
-    placement: Placement, width_px: int, height_px: int, points_a_side: int = 1
+    placement: Placement, width_px: int, height_px: int, points_a_side: int | None = None
 ) -> FloatArray:
     """What a picture covers of the plane: its outline through its placement, m.
 
-    A quadrilateral: straight lines stay straight under a homography, so more points a side add
-    nothing but places to bend. Returns (4·points_a_side, 2), counter-clockwise. Raises
-    ValueError for sizes below 1 or a horizon that crosses the picture.
+    A quadrilateral where no lens is known: straight lines stay straight under a homography, so
+    more points a side add nothing but places to bend. Through a lens the sides are bent, and
+    drawn with `BENT_POINTS` a side unless told otherwise. Returns (4·points_a_side, 2), counter-
+    clockwise from the picture's lower left corner. Raises ValueError for sizes below 1 or a
+    horizon that crosses the picture.
     """
-    return to_plane(placement, picture_outline(width_px, height_px, points_a_side))
+    count = points_a_side or (1 if placement.lens is None else BENT_POINTS)
+    return to_plane(placement, picture_outline(width_px, height_px, count))
 
 
-def _check_size(width_px: int, height_px: int) -> None:
-    if width_px < 1 or height_px < 1:
-        raise ValueError(f"A picture has at least one pixel, not {width_px!r} × {height_px!r}.")
+def _straight(placement: Placement, points: FloatArray) -> FloatArray:
+    """Points as taken, free of the lens's distortion."""
+    return points if placement.lens is None else undistort_points(placement.lens, points)
 
 
 def _refuse_beyond_horizon(w: FloatArray) -> None:

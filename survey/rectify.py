@@ -16,7 +16,9 @@ import numpy as np
 import numpy.typing as npt
 
 from survey.homography import inverted, project
-from survey.placement import Placement, covered_outline, picture_outline
+from survey.lens import Lens, greatest_stretch, undistort_points, undistortion_maps
+from survey.outline import picture_outline
+from survey.placement import Placement, covered_outline
 from survey.points import FloatArray
 
 ByteArray = npt.NDArray[np.uint8]
@@ -102,9 +104,9 @@ class Piece:
 def rectify(picture: ByteArray, placement: Placement, window: Window) -> Rectified:
     """A window of the grid drawn from one picture through its placement, area-true.
 
-    `picture`: (h, w) or (h, w, channels), uint8, upright and free of lens distortion. A reduced
-    decode serves as well, with `placement_of_derivative`: take one that is still finer than the
-    window's pixels. Raises ValueError for another array, or a horizon that crosses the picture.
+    `picture`: (h, w) or (h, w, channels), uint8, upright, as taken. A reduced decode serves
+    as well, with `placement_of_derivative`: take one that is still finer than the window's pixels.
+    Raises ValueError for another array, or a horizon that crosses the picture.
     """
     return rectify_together([Piece(picture, placement)], window)
 
@@ -138,7 +140,8 @@ def _draw(piece: Piece, window: Window, image: ByteArray, covered: BoolArray) ->
     if left >= right or top >= bottom:
         return
     to_picture = inverted(piece.placement.matrix) @ window.raster_to_grid
-    across, down = _samples_a_pixel(to_picture, (left, top, right, bottom), picture)
+    lens = piece.placement.lens
+    across, down = _samples_a_pixel(to_picture, (left, top, right, bottom), picture, lens)
     for v in range(top, bottom, max(1, _BLOCK_PX // down)):
         for u in range(left, right, max(1, _BLOCK_PX // across)):
             end_v = min(v + max(1, _BLOCK_PX // down), bottom)
@@ -146,7 +149,8 @@ def _draw(piece: Piece, window: Window, image: ByteArray, covered: BoolArray) ->
             inside = _inside(to_picture, (u, v, end_u, end_v), piece, window)
             if not inside.any():
                 continue
-            block = _block(picture, to_picture, (u, v, end_u, end_v), across, down)
+            part = (u, v, end_u, end_v)
+            block = _block(picture, to_picture, part, (across, down), lens)
             image[v:end_v, u:end_u][inside] = block[inside]
             covered[v:end_v, u:end_u] |= inside
 
@@ -155,11 +159,11 @@ def _block(
     picture: ByteArray,
     to_picture: FloatArray,
     part: tuple[int, int, int, int],
-    across: int,
-    down: int,
+    samples_a_pixel: tuple[int, int],
+    lens: Lens | None,
 ) -> ByteArray:
-    """The mean of `across` × `down` samples in each pixel of a part of the raster."""
-    u, v, end_u, end_v = part
+    """The mean of so many samples, across and down, in each pixel of a part of the raster."""
+    (u, v, end_u, end_v), (across, down) = part, samples_a_pixel
     columns, rows = end_u - u, end_v - v
     # Sample i of a row stands at u + (i + ½)/across − ½.
     to_raster = np.array(
@@ -169,38 +173,58 @@ def _block(
             [0.0, 0.0, 1.0],
         ]
     )
-    samples = cv2.warpPerspective(
-        picture,
-        to_picture @ to_raster,
-        (columns * across, rows * down),
-        flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP,
-        borderMode=cv2.BORDER_REPLICATE,
-    )
+    samples = _sampled(picture, to_picture @ to_raster, (columns * across, rows * down), lens)
     mean = cv2.resize(samples, (columns, rows), interpolation=cv2.INTER_AREA)
     return np.asarray(mean, dtype=np.uint8).reshape((rows, columns, *picture.shape[2:]))
 
 
+def _sampled(
+    picture: ByteArray, to_picture: FloatArray, size: tuple[int, int], lens: Lens | None
+) -> ByteArray:
+    """A raster of `size` (columns, rows) of single samples."""
+    if lens is None:
+        sampled = cv2.warpPerspective(
+            picture,
+            to_picture,
+            size,
+            flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP,
+            borderMode=cv2.BORDER_REPLICATE,
+        )
+    else:
+        u, v = undistortion_maps(lens, to_picture, *size)
+        sampled = cv2.remap(picture, u, v, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    return np.asarray(sampled, dtype=np.uint8)
+
+
 def _samples_a_pixel(
-    to_picture: FloatArray, part: tuple[int, int, int, int], picture: ByteArray
+    to_picture: FloatArray,
+    part: tuple[int, int, int, int],
+    picture: ByteArray,
+    lens: Lens | None,
 ) -> tuple[int, int]:
     """How many picture pixels a raster pixel spans at most, across and down, rounded up.
 
     The columns of the Jacobian of raster → picture, (M_k − (u, v)·m₃k)/w for k = 1, 2, on a
-    lattice over the part and at the picture's corners.
+    lattice over the part and at the picture's corners, times the most that the lens stretches.
     """
     u, v = np.meshgrid(np.linspace(part[0], part[2], 9), np.linspace(part[1], part[3], 9))
     height, width = picture.shape[:2]
-    corners = project(inverted(to_picture), picture_outline(width, height))[0]
+    outline = picture_outline(width, height)
+    if lens is not None:
+        outline = undistort_points(lens, outline)
+    corners = project(inverted(to_picture), outline)[0]
     low, high = np.array(part[:2]) - 0.5, np.array(part[2:]) + 0.5
     corners = corners[((corners >= low) & (corners <= high)).all(axis=1)]
     places, w = project(to_picture, np.concatenate([np.stack([u.ravel(), v.ravel()], 1), corners]))
-    near = (w > 0) & (places >= -1.0).all(axis=1) & (places <= (width, height)).all(axis=1)
+    near = (places >= outline.min(axis=0) - 0.5).all(axis=1) & (w > 0)
+    near &= (places <= outline.max(axis=0) + 0.5).all(axis=1)
     places, w = places[near], w[near]
     spans = [
         np.linalg.norm((to_picture[:2, k] - places * to_picture[2, k]) / w[:, None], axis=1)
         for k in (0, 1)
     ]
-    across, down = (max(1, math.ceil(span.max(initial=1.0) - 1e-6)) for span in spans)
+    most = 1.0 if lens is None else greatest_stretch(lens)
+    across, down = (max(1, math.ceil(most * span.max(initial=1.0) - 1e-6)) for span in spans)
     return across, down
 
 
@@ -229,14 +253,22 @@ def _inside(
     """Which pixels of a part have their middle in the picture and in what it may fill.
 
     With (p, q, w) the homogeneous coordinates of a pixel's middle in the picture: w > 0,
-    −w/2 ≤ p ≤ (width − ½)·w, likewise q; each is linear in the raster's u and v.
+    −w/2 ≤ p ≤ (width − ½)·w, likewise q; each is linear in the raster's u and v. Through a lens
+    each is looked up.
     """
     u, v = np.arange(part[0], part[2])[None, :], np.arange(part[1], part[3])[:, None]
     height, width = piece.picture.shape[:2]
     p, q, w = to_picture
     inside = w[0] * u + (w[1] * v + w[2]) > 0.0
-    for side in (p + w / 2, (width - 0.5) * w - p, q + w / 2, (height - 0.5) * w - q):
-        inside &= side[0] * u + (side[1] * v + side[2]) >= 0.0
+    if piece.placement.lens is None:
+        for side in (p + w / 2, (width - 0.5) * w - p, q + w / 2, (height - 0.5) * w - q):
+            inside &= side[0] * u + (side[1] * v + side[2]) >= 0.0
+    else:
+        shift = np.array([[1.0, 0.0, part[0]], [0.0, 1.0, part[1]], [0.0, 0.0, 1.0]])
+        size = (part[2] - part[0], part[3] - part[1])
+        taken_u, taken_v = undistortion_maps(piece.placement.lens, to_picture @ shift, *size)
+        inside &= (taken_u >= -0.5) & (taken_u <= width - 0.5)
+        inside &= (taken_v >= -0.5) & (taken_v <= height - 0.5)
     if piece.only is not None:
         x_min, y_min, x_max, y_max = piece.only
         to_grid = window.raster_to_grid

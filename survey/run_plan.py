@@ -7,6 +7,7 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
+import numpy as np
 import numpy.typing as npt
 
 from survey.errors import Unfit, UnfitError, demand_positive, gettext_noop
@@ -145,18 +146,22 @@ class Work:
 def base_footprint(outline: npt.ArrayLike) -> BaseFootprint | Unfit:
     """The upright rectangle within what a picture covers of its tower's base.
 
-    `outline`: (4, 2), m, from the picture's lower left corner counter-clockwise, as
-    `survey.placement.covered_outline` gives it. Each side goes through the nearer of the two
-    corners beside it: the largest one where the outline is a rectangle, and for one that leans
-    or narrows a rectangle that every picture surely covers. Unfit where none is left: the camera
+    `outline`: (4k, 2), m, from the picture's lower left corner counter-clockwise, k points a side,
+    as `survey.placement.covered_outline` gives it. Each side goes through the innermost point of
+    that side: the largest one where the outline is a rectangle, and for one that leans, narrows
+    or bends a rectangle that every picture surely covers. Unfit where none is left: the camera
     is turned on its tower. Raises ValueError for another shape.
     """
-    corners = as_points(outline, (2,))
-    if corners.shape != (4, 2):
-        raise ValueError(f"A picture has four corners, not {corners.shape!r}.")
-    (x, y) = corners.T
-    left, right = max(x[0], x[3]), min(x[1], x[2])
-    low, high = max(y[0], y[1]), min(y[2], y[3])
+    points = as_points(outline, (2,))
+    count, rest = divmod(len(points), 4)
+    if points.ndim != 2 or count < 1 or rest:
+        raise ValueError(f"A picture has four sides of points, not {points.shape!r}.")
+    lower, right_side, upper, left_side = (
+        np.take(points, range(side * count, (side + 1) * count + 1), axis=0, mode="wrap")
+        for side in range(4)
+    )
+    left, right = left_side[:, 0].max(), right_side[:, 0].min()
+    low, high = lower[:, 1].max(), upper[:, 1].min()
     if left >= right or low >= high:
         sentence = gettext_noop(
             "The camera sits turned on its tower, so that its pictures cover no upright "

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from survey.homography import inverted, project
+from survey.homography import project
 from survey.measuring import FrameMeasure
-from survey.placement import Placement, covered_outline, metres_a_pixel
+from survey.placement import Placement, covered_outline, metres_a_pixel, pictured, to_plane
 from survey.points import FloatArray
 
 # Fewer shared cells say little: one stone may fill them.
@@ -91,7 +91,7 @@ def _on_grid(frame: PlacedFrame) -> _OnGrid:
         frame,
         _maps(measured, _turn(placement, middle)),
         measured.white.astype(np.float64),
-        project(placement.matrix, cells)[0],
+        to_plane(placement, cells),
         outline.min(axis=0),
         outline.max(axis=0),
         float(metres_a_pixel(placement, middle)) * 1000.0,
@@ -99,7 +99,8 @@ def _on_grid(frame: PlacedFrame) -> _OnGrid:
 
 
 def _turn(placement: Placement, middle: FloatArray) -> FloatArray:
-    """Picture directions to grid directions at the middle: the Jacobian without its scale."""
+    """Picture directions to grid directions at the middle: the Jacobian without its scale. There a
+    lens hardly bends."""
     matrix = placement.matrix
     place, w = project(matrix, middle)
     jacobian = (matrix[:2, :2] - np.outer(place, matrix[2, :2])) / w
@@ -161,8 +162,7 @@ def _compared(one: int, other: int, a: _OnGrid, b: _OnGrid) -> Shared | None:
 
 def _cells_of(seen: _OnGrid, points: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Where grid points lie in a frame's maps: columns and rows, counted at cell centres."""
-    pixels, w = project(inverted(seen.frame.placement.matrix), points)
-    pixels[w <= 0.0] = -np.inf
+    pixels = pictured(seen.frame.placement, points)
     rows, columns = seen.white.shape
     measured = seen.frame.measure
     column = (pixels[:, 0] + 0.5) * columns / measured.width_px - 0.5
