@@ -24,7 +24,7 @@ from tests.bench.floor import floor
 from tests.factory import make_member, make_season
 from tests.processes import start
 
-pytestmark = [pytest.mark.slow, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.slow, pytest.mark.quiet, pytest.mark.django_db(transaction=True)]
 
 CORES = 2
 GOAL = 1.25

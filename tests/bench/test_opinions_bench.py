@@ -24,7 +24,7 @@ from survey.quality import PlacedFrame, judge, measure, packed, unpacked
 from survey.slips import OnStation, slips
 from tests import scenes
 
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.quiet]
 
 FRAMES, LOOKED_AT, PICTURES, CORES = 60, 12, 2, 2
 GOAL = 3.0
