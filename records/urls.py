@@ -17,7 +17,7 @@ from records.views import (
     dive_page,
     dive_squares,
     divers,
-    drawing_checks,
+    edges,
     find_parts,
     find_register,
     find_stop,
@@ -219,7 +219,7 @@ urlpatterns = [
     *drawn,
     path(
         "s/<slug:season_code>/squares/<uuid:square_id>/edges",
-        drawing_checks.square_edges,
+        edges.square_edges,
         name="square_edges",
     ),
     # finds

@@ -25,6 +25,7 @@ drawn = [
     path("s/<slug:season_code>/drawings", drawing_list.drawings, name="drawings"),
     path("s/<slug:season_code>/drawings/new", drawing_intake.drawing_new, name="drawing_new"),
     path("s/<slug:season_code>/drawings/file", drawing_intake.drawing_file, name="drawing_file"),
+    path("s/<slug:season_code>/drawings/check", drawing_checks.drawing_queue, name="drawing_queue"),
     path(
         "s/<slug:season_code>/drawings/squares/<uuid:drawn_id>/marks",
         drawing_squares.drawn_square_marks,

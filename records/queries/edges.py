@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from typing import Any
+from uuid import UUID
 
 from records.intake.windows import GridWindow, box_of
 from records.models import DrawnSquare, Extent, Season, Square, Stage
@@ -37,8 +38,18 @@ class Edges:
     window: GridWindow | None
 
 
-def edges_of(season: Season, square: Square, stage: Stage, *, may_lead: bool) -> Edges:
-    """The nine squares from the upper left, with the drawing of each that stands best."""
+def edges_of(
+    season: Season,
+    square: Square,
+    stage: Stage,
+    *,
+    may_lead: bool,
+    showing: UUID | None = None,
+) -> Edges:
+    """The nine squares from the upper left, with the drawing of each that stands best.
+
+    `showing`: the drawn square that is looked at, whatever else stands in its place.
+    """
     near = [(square.column + column, square.row + row) for column, row in AROUND]
     nine = {
         (one.column, one.row): one
@@ -54,7 +65,11 @@ def edges_of(season: Season, square: Square, stage: Stage, *, may_lead: bool) ->
     by_square: dict[Any, list[DrawnSquare]] = {}
     for one in drawn:
         by_square.setdefault(one.square_id, []).append(one)
-    squares = [_edge(nine[at], by_square.get(nine[at].pk, []), square) for at in near if at in nine]
+    squares = [
+        _edge(nine[at], by_square.get(nine[at].pk, []), square, showing)
+        for at in near
+        if at in nine
+    ]
     laid = [one.laid.drawn for one in squares if one.laid is not None]
     side_m = square.grid.side_m
     window = (
@@ -67,9 +82,12 @@ def edges_of(season: Season, square: Square, stage: Stage, *, may_lead: bool) ->
     return Edges(square, stage, squares, window)
 
 
-def _edge(square: Square, drawn: list[DrawnSquare], middle: Square) -> EdgeSquare:
+def _edge(
+    square: Square, drawn: list[DrawnSquare], middle: Square, showing: UUID | None
+) -> EdgeSquare:
     shown = [SquareShown.of(one) for one in drawn]
-    laid = _best([one for one in shown if one.waits or one.is_accepted])
+    asked = [one for one in shown if one.drawn.pk == showing]
+    laid = _best(asked or [one for one in shown if one.waits or one.is_accepted])
     others = [one for one in shown if one is not laid]
     x, y = square.column - middle.column + 1, middle.row + 1 - square.row
     return EdgeSquare(square, laid, others, x * 1000, y * 1000)

@@ -5,6 +5,8 @@ from uuid import uuid4
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from records.acting import acting_as
@@ -35,6 +37,7 @@ from tests.factory import (
     make_stage,
 )
 from tests.factory_drawings import CORNERS, make_drawing, make_drawn_square
+from tests.factory_pictures import make_card, make_frame, make_run
 
 pytestmark = pytest.mark.django_db
 
@@ -324,7 +327,68 @@ class TestCheck:
         assert answer.url == url("drawing_check", season, following.pk)
         assert drawn.checks.get().verdict == Verdict.ACCEPTED
         answer = self.post(as_lead, season, following, verdict="accepted")
-        assert answer.url == url("drawings", season)
+        assert answer.url == url("drawing_queue", season)
+        assert "No drawing waits for a check." in as_lead.get(answer.url).content.decode()
+
+    def test_the_queue_begins_with_the_one_that_waited_longest(
+        self, as_lead, season, drawn, squares, stage, lead
+    ):
+        with acting_as(lead):
+            make_drawn_square(make_drawing(season), squares[1], stage)
+        answer = as_lead.get(url("drawing_queue", season))
+        assert answer.url == url("drawing_check", season, drawn.pk)
+        assert "1 more waits" in as_lead.get(answer.url).content.decode()
+
+    def test_its_photographs_lie_under_it_in_the_same_window(
+        self, as_lead, season, drawn, squares, stage, lead
+    ):
+        page = url("drawing_check", season, drawn.pk)
+        assert as_lead.get(page).context["against"].photographs is None
+        with acting_as(lead):
+            dive, other = make_dive(make_day(season)), make_stage(season)
+            run = make_run(season, grid=squares[0].grid, stage=stage)
+            frame = make_frame(make_card(run, dive), 1)
+            make_frame(make_card(make_run(season, grid=squares[0].grid, stage=other), dive), 1)
+
+        answer = as_lead.get(page, {"under": "2"})
+
+        against = answer.context["against"]
+        assert against.photographs.placement_ids == {frame.placement_id}
+        assert against.photographs.box == against.drawing.box
+        assert against.photographs.width_px == against.drawing.width_px
+        assert 'value="2" checked' in answer.content.decode()
+
+    def test_the_strength_of_the_photograph_is_kept_for_the_next_one(
+        self, as_lead, season, drawn, squares, stage, lead
+    ):
+        with acting_as(lead):
+            following = make_drawn_square(make_drawing(season), squares[1], stage)
+        answer = self.post(as_lead, season, drawn, verdict="accepted", under="3")
+        assert answer.url == url("drawing_check", season, following.pk) + "?under=3"
+
+    def test_its_edges_show_the_one_that_is_checked_before_an_accepted_one(
+        self, as_lead, season, drawn, squares, stage, lead
+    ):
+        with acting_as(lead):
+            DrawingCheck.objects.create(drawn_square=drawn, verdict="accepted")
+            again = make_drawn_square(make_drawing(season), squares[0], stage)
+            beside = make_drawn_square(make_drawing(season), squares[1], stage)
+        answer = as_lead.get(url("drawing_check", season, again.pk))
+        laid = answer.context["against"].edges.window.placement_ids
+        assert laid == {again.placement_id, beside.placement_id}
+
+    def test_a_long_queue_asks_no_more_queries(
+        self, as_lead, season, drawn, squares, stage, lead, django_assert_max_num_queries
+    ):
+        page = url("drawing_check", season, drawn.pk)
+        as_lead.get(page)
+        with CaptureQueriesContext(connection) as alone:
+            as_lead.get(page)
+        with acting_as(lead):
+            for square in squares * 3:
+                make_drawn_square(make_drawing(season), square, stage)
+        with django_assert_max_num_queries(len(alone) + 1):  # labels of those laid together
+            as_lead.get(page)
 
     def test_two_taps_send_it_back(self, as_lead, season, drawn):
         self.post(as_lead, season, drawn, why="edge")

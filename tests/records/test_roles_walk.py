@@ -184,6 +184,7 @@ OF_A_SITE = {
     "drawing_file": May.RECORD,
     "drawing_squares": May.RECORD,
     "drawn_square_marks": May.RECORD,
+    "drawing_queue": May.LEAD,
     "drawing_check": May.LEAD,
     "drawn_square_void": May.LEAD,
     "drawing_edit": May.RECORD,

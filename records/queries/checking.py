@@ -1,0 +1,51 @@
+"""What a drawn square is checked against: its photograph under it, its neighbours around it."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from records.intake.windows import GridWindow, PieceOf
+from records.models import DrawnSquare, Season, Verdict
+from records.queries.drawings import drawn_squares
+from records.queries.edges import Edges, edges_of
+from records.queries.pictures import pictures_for
+from records.queries.square_panes import frames_on, photo_pane
+
+MARGIN = 0.1  # of the square's side, so that its edge and corner marks are seen
+
+
+@dataclass(frozen=True)
+class Against:
+    """`drawing` and `photographs` show the same part of the grid, pixel by pixel."""
+
+    drawing: GridWindow
+    photographs: GridWindow | None
+    edges: Edges
+
+
+def checked_against(season: Season, drawn: DrawnSquare, *, may_lead: bool) -> Against:
+    """The photographs of the same square and stage, as the square's page would show them."""
+    square, stage = drawn.square, drawn.stage
+    side_m = square.grid.side_m
+    window = GridWindow.of_square(
+        drawn.placement, square, margin_m=MARGIN * side_m, mm_a_pixel=side_m
+    )
+    seen = pictures_for(season, may_lead=may_lead).values("pk")
+    needed = season.coverage_needed_fraction
+    pane = photo_pane(square, frames_on(square, stage, seen), "", needed)
+    under = None
+    if pane.shown:
+        pieces = tuple(PieceOf(one.frame.placement_id) for one in reversed(pane.shown))
+        under = GridWindow(pieces, window.box, window.mm_a_pixel)
+    edges = edges_of(season, square, stage, may_lead=may_lead, showing=drawn.pk)
+    return Against(window, under, edges)
+
+
+def how_many_wait(season: Season, *, may_lead: bool) -> int:
+    waiting: Any = drawn_squares(season, may_lead=may_lead).filter(verdict=None)
+    return int(waiting.count())
+
+
+def how_many_sent_back(season: Season) -> int:
+    """Those that nobody has drawn again since; for leads."""
+    back: Any = drawn_squares(season, may_lead=True).filter(verdict=Verdict.REDO)
+    return int(back.filter(is_followed=False).count())
