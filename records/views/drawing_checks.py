@@ -25,11 +25,11 @@ from records.views.form_page import see_other
 from records.views.frame import PageRequest, say_saved, season_page
 
 STRENGTHS = {
-    "0": gettext_lazy("Drawing alone"),
+    "0": gettext_lazy("none"),
     "1": gettext_lazy("faint"),
     "2": gettext_lazy("half"),
     "3": gettext_lazy("strong"),
-    "4": gettext_lazy("Photograph alone"),
+    "4": gettext_lazy("alone"),
 }
 UNDER = tuple(STRENGTHS)  # how strongly the photograph shows under the drawing
 

@@ -32,5 +32,8 @@
     open.open = false;
     pictures.focus({ preventScroll: true });
   });
-  if (!document.getElementById("errors")) pictures.focus({ preventScroll: true });
+  if (!document.getElementById("errors")) {
+    pictures.focus({ preventScroll: true });
+    scrollTo(0, 0); // what became of the last one stands above
+  }
 })();
