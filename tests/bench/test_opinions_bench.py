@@ -23,6 +23,7 @@ from survey.placement import Placement, placement_of_derivative
 from survey.quality import PlacedFrame, judge, measure, packed, unpacked
 from survey.slips import OnStation, slips
 from tests import scenes
+from tests.bench.floor import decoded
 
 pytestmark = [pytest.mark.slow, pytest.mark.quiet]
 
@@ -30,14 +31,6 @@ FRAMES, LOOKED_AT, PICTURES, CORES = 60, 12, 2, 2
 GOAL = 3.0
 SIZE = (4000, 2666)
 SCREEN = (1600, 1066)
-
-
-def decoded(data: bytes) -> float:
-    """Processor time, s."""
-    began = time.process_time()
-    with Image.open(io.BytesIO(data)) as picture:
-        picture.load()
-    return time.process_time() - began
 
 
 def looked_at(data: bytes) -> tuple[float, bytes, bytes]:
