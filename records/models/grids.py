@@ -91,6 +91,12 @@ class Grid(Record):
         )
 
     @property
+    def in_site(self) -> dict[str, list[float]]:
+        """Its origin and the directions of its x and y in the site, E, N, Z: a secret position."""
+        x, y, _off = survey_grid.axes(self.frame).tolist()
+        return {"origin": [self.origin_e_m, self.origin_n_m, self.origin_z_m], "x": x, "y": y}
+
+    @property
     def is_upright(self) -> bool:
         """More a wall than a floor: seen from the front, not from above."""
         return abs(self.slope_deg) > 45

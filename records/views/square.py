@@ -3,7 +3,8 @@
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
 
-from records.permissions import May
+from records.permissions import May, sees_site_positions
+from records.queries.square_desk import desk_numbers
 from records.queries.square_missing import answer_of, next_step
 from records.queries.square_page import square_page
 from records.queries.square_surfaces import square_at
@@ -29,6 +30,7 @@ def square(request: PageRequest, grid_code: str, place: str) -> HttpResponse:
     knows, leads = request.may(May.RECORD), request.may(May.LEAD)
     page = square_page(found, season, asked, sees_names=knows, may_lead=leads)
     may_record, may_lead = may_still(request, May.RECORD), may_still(request, May.LEAD)
+    sees_site = sees_site_positions(request.membership.role, season)
     step = next_step(page.known, may_record=may_record, may_lead=may_lead)
     frames, more_frames = frame_chips(page, asked)
     context = {
@@ -43,6 +45,7 @@ def square(request: PageRequest, grid_code: str, place: str) -> HttpResponse:
         "more_frame_chips": more_frames,
         "layer_chips": layer_chips(asked),
         "hidden": asked.hidden,
+        "desk": desk_numbers(found, sees_site_positions=sees_site),
         "may_record": may_record,
         "may_lead": may_lead,
     }
