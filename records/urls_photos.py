@@ -63,6 +63,7 @@ photos = [
     path("s/<slug:season_code>/runs/<uuid:run_id>", runs.run, name="run"),
     path("s/<slug:season_code>/runs/<uuid:run_id>/card", run_plans.run_card, name="run_card"),
     path("s/<slug:season_code>/runs/<uuid:run_id>/boards", run_plans.row_boards, name="row_boards"),
+    path("s/<slug:season_code>/runs/<uuid:run_id>/tags", run_plans.square_tags, name="square_tags"),
     path("s/<slug:season_code>/runs/<uuid:run_id>/edit", runs.run_edit, name="run_edit"),
     path("s/<slug:season_code>/runs/<uuid:run_id>/void", runs.run_void, name="run_void"),
     path("s/<slug:season_code>/cards/new", cards.card_new, name="card_new"),

@@ -28,6 +28,15 @@ from survey.points import FloatArray
 from survey.station_chain import BoolArray, Chain, Link, Places, likeliest_chain
 from survey.stations import Shot, in_order
 
+# Frames that must stand somewhere; and those of which the interval to the next is one of a row.
+_PLACED = {
+    AnchorKind.ROW_BEGINS,
+    AnchorKind.ROW_ENDS,
+    AnchorKind.AT_STATION,
+    AnchorKind.AT_ONE_OF,
+}
+_MAY_STEP = {None, AnchorKind.AT_STATION, AnchorKind.AT_ONE_OF}
+
 
 def lay_anchored(
     shots: Iterable[Shot],
@@ -59,12 +68,11 @@ def lay_anchored(
     usual = interval_s or _usual(walk, anchors, links)
     allowed = np.array([_allowed(anchors.get(shot.key), places) for shot in walk])
     allowed = allowed.reshape(len(walk), len(places.station))
-    fixed = {AnchorKind.ROW_BEGINS, AnchorKind.ROW_ENDS, AnchorKind.AT_STATION}
-    placed = np.array([kind_of(anchors, shot.key) in fixed for shot in walk], dtype=np.bool_)
+    placed = np.array([kind_of(anchors, shot.key) in _PLACED for shot in walk], dtype=np.bool_)
     chain = likeliest_chain(places, _in_intervals(walk, usual), allowed, placed, links)
     if chain is None:
         chain = Chain(np.full(len(walk), -1), np.zeros(len(walk)))
-    chain.certainty[_lone(chain, places, allowed, links)] *= SURE - 0.01
+    chain.certainty[_lone(chain, places, links) & ~placed] *= SURE - 0.01
     stands = {
         shot.key: Stand(int(at), int(places.station[at]) if at >= 0 else -1, float(sure))
         for shot, at, sure in zip(walk, chain.place, chain.certainty, strict=True)
@@ -78,6 +86,10 @@ def _check(keys: Sequence[str], rows: Sequence[int], anchors: Mapping[str, Ancho
     for key, anchor in anchors.items():
         if key not in keys:
             raise ValueError(f"No frame {key!r} is laid here.")
+        if anchor.kind is AnchorKind.AT_ONE_OF:
+            if not anchor.among or not all(0 <= at < sum(rows) for at in anchor.among):
+                raise ValueError(f"A run of rows {list(rows)!r} has no place for {anchor!r}.")
+            continue
         limits = {AnchorKind.AT_STATION: sum(rows), AnchorKind.RUN_BOARD: 0, AnchorKind.ASIDE: 0}
         limit = limits.get(anchor.kind, len(rows))
         if limit and not 0 <= anchor.number < limit:
@@ -89,6 +101,9 @@ def _places(
 ) -> Places:
     named = {row_named(anchor, rows) for anchor in anchors.values()}
     held = {one.number for one in anchors.values() if one.kind is AnchorKind.AT_STATION}
+    for one in anchors.values():
+        if fill is not None and not set(one.among) & set(fill):
+            held |= set(one.among)
     station, row, first = [], [], 0
     for number, count in enumerate(rows):
         every = list(range(first, first + count))
@@ -125,6 +140,8 @@ def _allowed(anchor: Anchor | None, places: Places) -> BoolArray:
         return places.is_station
     if anchor.kind is AnchorKind.AT_STATION:
         return np.asarray(places.station == anchor.number)
+    if anchor.kind is AnchorKind.AT_ONE_OF:
+        return np.asarray(np.isin(places.station, anchor.among))
     board = ~places.is_station
     if anchor.kind is AnchorKind.RUN_BOARD:
         return board
@@ -160,7 +177,7 @@ def _usual(
     for n, (one, other) in enumerate(pairwise(walk)):
         if one.taken_s is None or other.taken_s is None:
             continue
-        if {kind_of(anchors, one.key), kind_of(anchors, other.key)} - {None, AnchorKind.AT_STATION}:
+        if {kind_of(anchors, one.key), kind_of(anchors, other.key)} - _MAY_STEP:
             continue
         every.append(other.taken_s - one.taken_s)
         link = links.get((n, n + 1))
@@ -178,10 +195,8 @@ def _in_intervals(walk: Sequence[Shot], usual_s: float | None) -> FloatArray:
     return np.array(taken) / usual_s
 
 
-def _lone(
-    chain: Chain, places: Places, allowed: BoolArray, links: Mapping[tuple[int, int], Link]
-) -> BoolArray:
-    """(n,) frames not anchored that were compared with one a step away in their row, and share no
+def _lone(chain: Chain, places: Places, links: Mapping[tuple[int, int], Link]) -> BoolArray:
+    """(n,) frames that were compared with one a step away in their row, and share no
     ground with any of those: however well their times fit, they may be strays."""
     shares = np.zeros(len(chain.place), dtype=np.bool_)
     compared = shares.copy()
@@ -195,4 +210,4 @@ def _lone(
             continue
         compared[[i, j]] = True
         shares[[i, j]] |= link.offset_steps is not None
-    return np.asarray(compared & ~shares & (allowed.sum(axis=1) > 1))
+    return np.asarray(compared & ~shares)

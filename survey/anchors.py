@@ -25,6 +25,7 @@ class AnchorKind(enum.StrEnum):
     ROW_BEGINS = "row-begins"
     ROW_ENDS = "row-ends"
     AT_STATION = "at-station"
+    AT_ONE_OF = "at-one-of"
     ASIDE = "aside"
 
 
@@ -34,11 +35,13 @@ class Anchor:
 
     RUN_BOARD: before, after or between rows, on no station. ROW_BEGINS, ROW_ENDS: `number` is the
     row, from 0; on no station. AT_STATION: `number` is the station over the run, from 0, on which
-    the frame stands. ASIDE: a colour card or slate, on no station.
+    the frame stands; AT_ONE_OF: on one of the stations `among`. ASIDE: a colour card or slate, on
+    no station.
     """
 
     kind: AnchorKind
     number: int = -1
+    among: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -96,7 +99,11 @@ def row_of(station: int, rows: Sequence[int]) -> int:
 
 
 def row_named(anchor: Anchor, rows: Sequence[int]) -> int | None:
-    """The row that an anchor names; None for a run's board and a frame aside."""
+    """The row that an anchor names; None for a run's board, a frame aside, and stations of several
+    rows."""
+    if anchor.kind is AnchorKind.AT_ONE_OF:
+        named = {row_of(station, rows) for station in anchor.among}
+        return named.pop() if len(named) == 1 else None
     if anchor.kind is AnchorKind.AT_STATION:
         return row_of(anchor.number, rows)
     return anchor.number if anchor.kind in (AnchorKind.ROW_BEGINS, AnchorKind.ROW_ENDS) else None

@@ -104,7 +104,9 @@ def _edge(
     places = places + outward * (reach[rise.argmax()] + reach[rise.argmax() + 1]) / 2.0
     profile = _across(grey, places, reach, outward)
     dark, bright = profile[:, :6].mean(axis=1), profile[:, -6:].mean(axis=1)
-    clear = bright - dark > 0.5 * np.median(bright - dark)
+    clear = bright - dark > max(1.0, 0.5 * float(np.median(bright - dark)))
+    if clear.sum() < 2:  # as it was found: the picture ends here
+        return np.array([*outward, -outward @ start])
     area = (bright[:, None] - profile) / np.where(clear, bright - dark, 1.0)[:, None]
     offset = reach[0] + np.trapezoid(area, reach, axis=1)
     near = clear & (np.abs(offset - np.median(offset[clear])) < 0.25 * size_px)

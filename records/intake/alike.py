@@ -4,7 +4,7 @@ Before any station is known, so that it can be told which frames were taken agai
 station was passed over.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import astuple, dataclass
 from functools import lru_cache, partial
 from uuid import UUID
@@ -71,6 +71,12 @@ def shot_of(frame: IncomingFrame) -> Shot:
     )
 
 
+def base_of(versions: Sequence[Placement], card: Card, frame: IncomingFrame) -> Placement:
+    """The set-up's placement in force when a frame was taken."""
+    taken_at = frame.picture.taken_at if frame.picture else None
+    return version_at(versions, None if taken_at is None else taken_at - card.clock_offset)
+
+
 def ask_to_compare_card(card: Card) -> None:
     """After the commit: a worker that began before it would not see the frames."""
     argument = {"card": str(card.pk)}
@@ -129,8 +135,7 @@ def _pairs(card: Card) -> Iterator[_Pair]:
         picture = by_key[shot.key].picture
         if picture is None or picture.pk in {one.pk for one, _base in walk}:
             continue
-        taken_at = None if picture.taken_at is None else picture.taken_at - card.clock_offset
-        base = version_at(versions, taken_at)
+        base = base_of(versions, card, by_key[shot.key])
         if picture.upright_size_px == (base.width_px, base.height_px):
             walk.append((picture, base))
     for n, (other, base) in enumerate(walk):

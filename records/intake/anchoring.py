@@ -1,18 +1,27 @@
 """Frames of a card laid by the boards that they show: the door to `survey.anchored`."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 from django.utils.translation import gettext as _
 
 from records.intake.codes import SeenCode, codes_of
-from records.models import IncomingFrame, PhotoRun
+from records.intake.tags import (
+    Tag,
+    between_rows,
+    contradicted,
+    doubts_of,
+    tags_in,
+    without_tags_over,
+)
+from records.models import Card, IncomingFrame, PhotoRun
 from records.refusals import in_words
 from survey.anchored import lay_anchored
-from survey.anchors import Anchor, AnchorKind, Likeness
+from survey.anchors import Anchor, AnchoredLaying, AnchorKind, Likeness
 from survey.errors import Unfit
 from survey.markers import Kind, Meaning, meaning_of
-from survey.stations import Laid, Shot
+from survey.stations import Laid, Shot, in_order
 
 # Of two boards in one frame, the one that is meant is larger by this factor.
 CLEARLY_LARGER = 1.5
@@ -41,17 +50,25 @@ class Proposed:
 
 @dataclass(frozen=True)
 class Boards:
-    """By key: anchors, what their boards are called, and what is odd about them."""
+    """By key: anchors, what their boards are called, what is odd about them, and tags of squares
+    in other frames."""
 
     anchors: dict[str, Anchor]
     names: dict[str, str]
     odd: dict[str, str]
     all_looked_at: bool
+    tags: dict[str, Tag] = field(default_factory=dict)
+
+    @property
+    def tell(self) -> bool:
+        """Whether anything in the frames says where they stand."""
+        return bool(self.anchors or self.tags)
 
 
-def boards_in(run: PhotoRun, frames: Iterable[IncomingFrame]) -> Boards:
-    """Two queries, however many frames."""
-    keys = {str(frame.pk): frame.picture for frame in frames if frame.picture is not None}
+def boards_in(card: Card, frames: Iterable[IncomingFrame]) -> Boards:
+    """Two queries, however many frames; three where tags are seen."""
+    run, by_key = card.run, {str(frame.pk): frame for frame in frames}
+    keys = {key: frame.picture for key, frame in by_key.items() if frame.picture is not None}
     codes = codes_of(keys.values())
     found = Boards({}, {}, {}, all(picture.pk in codes for picture in keys.values()))
     orders = [row.order for row in run.in_order]
@@ -68,7 +85,9 @@ def boards_in(run: PhotoRun, frames: Iterable[IncomingFrame]) -> Boards:
             found.odd[key] = _("It shows two boards, so that it is not known which is meant.")
         elif kind is None:
             found.odd[key] = _("It shows a board that is not of this run.")
-    return found
+    others = {key: by_key[key] for key in keys if key not in found.anchors}
+    seen = {key: codes.get(keys[key].pk, []) for key in others}
+    return replace(found, tags=tags_in(card, others, seen))
 
 
 def _meant(codes: Sequence[SeenCode]) -> list[Meaning]:
@@ -97,12 +116,39 @@ def by_boards_and_likeness(
     fill: Iterable[int],
     alike: Sequence[Likeness],
 ) -> Proposed | Unfit:
-    """The frames as their boards and what their pictures share hold them, the reasons in words."""
+    """The frames as boards, tags and what their pictures share hold them, the reasons in words."""
     rows = [row.stations for row in run.in_order]
-    found = lay_anchored(shots, rows, boards.anchors, fill=list(fill), likenesses=alike)
-    if isinstance(found, Unfit):
-        return found
-    proposed = Proposed(found.laid, spare=dict(boards.names))
+    lay = partial(lay_anchored, shots, rows, fill=list(fill), likenesses=alike)
+    found = lay(boards.anchors)
+    tags = between_rows(boards.tags, in_order(shots), boards.anchors)
+    if isinstance(found, Unfit) or not tags:
+        return found if isinstance(found, Unfit) else _told(run, found, boards, tags)
+    wrong = contradicted(found, rows, tags)
+    by_tags = {key: tag.anchor for key, tag in tags.items() if key not in wrong}
+    held = lay(boards.anchors | {key: one for key, one in by_tags.items() if one is not None})
+    if isinstance(held, Unfit) or not held.laid.on:
+        return _told(run, found, boards, tags, _tags_do_not_agree())
+    return _told(run, held, boards, tags)
+
+
+def _tags_do_not_agree() -> str:
+    return _(
+        "The tags of squares in these frames do not agree with each other or with the boards; "
+        "the frames are laid without them."
+    )
+
+
+def _told(
+    run: PhotoRun, found: AnchoredLaying, boards: Boards, tags: Mapping[str, Tag], *remarks: str
+) -> Proposed:
+    again = {
+        doubt.key: doubt.station
+        for doubt in found.doubts
+        if doubt.key is not None and doubt.station is not None and doubt.told.code == "taken-again"
+    }
+    laid = without_tags_over(found.laid, again, tags)
+    names = boards.names | {key: tag.name for key, tag in tags.items()}
+    proposed = Proposed(laid, spare=names, remarks=list(remarks))
     for key, words in boards.odd.items():
         proposed.reasons[key] = [words]
     for doubt in found.doubts:
@@ -110,12 +156,13 @@ def by_boards_and_likeness(
         if doubt.key is None:
             if doubt.station is not None:
                 proposed.passed[doubt.station] = words
-            continue
-        if code == "unsure":
+        elif code == "unsure":
             proposed.unsure[doubt.key] = words
-        else:
-            proposed.spare[doubt.key] = SHORT[code]()
+        elif doubt.key not in laid.on:
+            if doubt.key not in tags:
+                proposed.spare[doubt.key] = SHORT[code]()
             proposed.reasons.setdefault(doubt.key, []).append(words)
+    proposed.unsure.update(doubts_of(laid, tags))
     loose = [doubt.row for doubt in found.doubts if doubt.told.code == "row-not-anchored"]
     proposed.remarks.extend(_loose(run, [row for row in loose if row is not None]))
     return proposed
@@ -127,8 +174,8 @@ def _loose(run: PhotoRun, rows: Sequence[int]) -> list[str]:
     named = ", ".join(str(run.in_order[row].order) for row in rows)
     return [
         _(
-            "No board was found for these rows: %(rows)s. Each may be shifted as a whole: compare "
-            "its first frame with the plan."
+            "No board or tag was found for these rows: %(rows)s. Each may be shifted as a whole: "
+            "compare its first frame with the plan."
         )
         % {"rows": named}
     ]

@@ -5,7 +5,7 @@ A child process of the pool calls `codes_in`, without a database.
 
 import json
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 from typing import BinaryIO, cast
 from uuid import UUID
 
@@ -15,7 +15,7 @@ from PIL import Image
 
 from records.intake.recipes import RECIPES, derived_name, make
 from records.models import Picture, PictureCodes, StoredFile
-from survey.markers import find_markers
+from survey.markers import MODULES, Marker, find_markers
 
 CODES = "codes"
 VERSION = 1
@@ -24,26 +24,39 @@ VERSION = 1
 
 @dataclass(frozen=True)
 class SeenCode:
-    """A code, and how large it is, as a share of the picture's longer side."""
+    """A code, and how large it is, as a share of the picture's longer side: its box, and the mean
+    of its sides. Its middle at `u`, `v`, as shares of the picture from its upper left corner."""
 
     code: int
     size: float
+    u: float = 0.0
+    v: float = 0.0
+    side: float = 0.0
 
 
 def codes_in(file: StoredFile, original: BinaryIO, orientation: int) -> bytes:
-    """The codes in a frame: [[code, size]] as JSON. Looked for in the picture for the screen,
-    where a board photographed whole has many pixels a module; it is made if it is not there."""
+    """The codes in a frame, as `SeenCode` has them, as JSON. Looked for in the picture for the
+    screen, where a board or tag seen whole has pixels enough; it is made if it is not there."""
     storage = storages["default"]
     screen = derived_name(file, orientation, RECIPES["screen"].name)
     if not storage.exists(screen):
         make(file, original, orientation, "usual")
     with storage.open(screen, "rb") as stored, Image.open(cast(BinaryIO, stored)) as picture:
         grey = np.asarray(picture.convert("L"))
-    found = [
-        [one.code, round(float(np.ptp(one.corners, axis=0).max()) / max(grey.shape), 4)]
-        for one in find_markers(grey)
-    ]
-    return json.dumps(found).encode()
+    found = [_seen(one, *grey.shape) for one in find_markers(grey)]
+    return json.dumps([astuple(one) for one in found]).encode()
+
+
+def _seen(marker: Marker, height_px: int, width_px: int) -> SeenCode:
+    longer = max(height_px, width_px)
+    u, v = marker.corners.mean(axis=0)
+    shares = (
+        float(np.ptp(marker.corners, axis=0).max()) / longer,
+        float(u + 0.5) / width_px,
+        float(v + 0.5) / height_px,
+        marker.module_px * MODULES / longer,
+    )
+    return SeenCode(marker.code, *(round(one, 5) for one in shares))
 
 
 def keep_codes(file: StoredFile, orientation: int, data: bytes) -> None:

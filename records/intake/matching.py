@@ -33,10 +33,10 @@ def proposal(card: Card, frames: Iterable[IncomingFrame], taken: Iterable[int]) 
         verdict = verdict_of(run)
         fill = list(verdict.found.again) if verdict and verdict.found.again else fill
     shots = [shot_of(frame) for frame in frames]
-    boards = boards_in(run, frames)
+    boards = boards_in(card, frames)
     by_order = without_boards(run, propose(shots, count, fill), boards)
     alike = likenesses_of(card, frames)
-    if not boards.anchors and all(one.offset_steps is None for one in alike):
+    if not boards.tell and all(one.offset_steps is None for one in alike):
         return by_order
     found = by_boards_and_likeness(run, shots, boards, fill, alike)
     return found if isinstance(found, Proposed) else with_remark(by_order, found)

@@ -124,12 +124,17 @@ class RunRow(Record):
         on_base = math.radians(self.direction_deg - self.turn_deg)
         return self.step_m * math.cos(on_base), self.step_m * math.sin(on_base)
 
-    def label_at(self, station: int) -> str:
-        """The square over which the tower's middle stands; empty where it bears no label."""
+    def square_at(self, station: int) -> tuple[int, int]:
+        """Column and row of the square over which the tower's middle stands; −1: at the end."""
         side_m = self.run.grid.side_m
-        column, row = (math.floor(round(at / side_m, 9)) for at in self.station_at(station))
+        at = self.station_at(self.stations if station == -1 else station)
+        column, row = (math.floor(round(along / side_m, 9)) for along in at)
+        return column, row
+
+    def label_at(self, station: int) -> str:
+        """The label of that square; empty where it bears none."""
         try:
-            return str(self.run.grid.label_of(column, row))
+            return str(self.run.grid.label_of(*self.square_at(station)))
         except UnfitError:
             return ""
 

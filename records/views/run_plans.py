@@ -9,6 +9,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from records.archive.run_card import again_card_pdf, row_boards_pdf, run_card_pdf
+from records.archive.square_tags import square_tags_pdf
 from records.forms.run_plan import MakeRunForm, RunPlanForm
 from records.forms.saving import save_or_explain, submit
 from records.intake.planning import PlannedRun, planned_run
@@ -67,6 +68,11 @@ def run_card(request: PageRequest, run_id: UUID) -> HttpResponse:
 @season_page(place="pictures")
 def row_boards(request: PageRequest, run_id: UUID) -> HttpResponse:
     return pdf_answer(request, "row-boards", row_boards_pdf(run_here(request, run_id)))
+
+
+@season_page(place="pictures")
+def square_tags(request: PageRequest, run_id: UUID) -> HttpResponse:
+    return pdf_answer(request, "square-tags", square_tags_pdf(run_here(request, run_id)))
 
 
 def _planned(form: RunPlanForm) -> tuple[PlannedRun | None, int]:

@@ -146,7 +146,9 @@ def test_rows_without_boards_may_be_shifted(bring_in):
     card = bring_in({10: [], 30: [], 50: [], 70: []})
 
     assert stands(card)[0] == {0: 10, 1: 30, 2: 50, 3: 70}
-    assert any("No board was found for these rows: 1, 2" in one for one in sheet_of(card).remarks)
+    assert any(
+        "No board or tag was found for these rows: 1, 2" in one for one in sheet_of(card).remarks
+    )
 
 
 def test_a_board_of_another_run_and_two_boards_at_once_are_told(bring_in):

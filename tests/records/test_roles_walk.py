@@ -146,6 +146,7 @@ OF_A_SITE = {
     "run": May.SEE,
     "run_card": May.SEE,
     "row_boards": May.SEE,
+    "square_tags": May.SEE,
     "run_edit": May.RECORD,
     "run_void": May.LEAD,
     "card_new": May.RECORD,

@@ -19,10 +19,12 @@ from records.acting import acting_as
 from records.archive.run_card import card_of, code_svg
 from records.archive.run_card import row_boards_of as boards
 from records.archive.run_card_map import APART_MM, card_map
+from records.archive.square_tags import square_tags_of as tags
 from records.models import PhotoRun, Role, SeasonEvent
 from records.queries.run_map import map_of
 from records.verbs.tower import RowEntry
-from survey.markers import Kind, code_for
+from survey.markers import Kind, code_for, find_markers
+from survey.square_tags import tag_number
 from tests.factory import (
     make_day,
     make_dive,
@@ -264,6 +266,21 @@ class TestCard:
             ]
             assert 200 in [round(int(width)) for width in widths]
 
+    def test_every_square_tag_is_read_from_its_print(self, run):
+        """Twelve squares, six a page, the rows' ends first; a code is 50 mm, at 2 px a mm."""
+        told = tags(run)
+        sheets = printed("square-tags.typ", told)
+        found = [one for sheet in sheets for one in find_markers(sheet)]
+
+        labels = [one["label"] for sheet in told["sheets"] for one in sheet]
+        assert labels[:4] == ["K7", "P7", "P8", "K8"]
+        assert len(labels) == len(set(labels)) == 12
+        squares = [run.grid.square_for_label(label) for label in labels]
+        assert sorted(one.code for one in found) == sorted(
+            code_for(Kind.SQUARE, tag_number(*square)) for square in squares
+        )
+        assert [8 * one.module_px for one in found] == pytest.approx([100.0] * 12, abs=1.1)
+
     def test_its_map_is_to_its_bar_and_names_every_square(self, run):
         """0.9 m from station 1 to 2 of row 1; row 2 runs back; K7 to P8, A picture's 1.5 m."""
         drawn = card_map(run)
@@ -313,5 +330,6 @@ class TestCard:
         assert answer["Content-Type"] == "application/pdf"
         assert answer.content.startswith(b"%PDF")
         assert b"/Count 3" in answer.content
-        answer = crew.get(reverse("row_boards", args=[season.code, run.pk]))
-        assert answer.content.startswith(b"%PDF")
+        for other in ("row_boards", "square_tags"):
+            answer = crew.get(reverse(other, args=[season.code, run.pk]))
+            assert answer.content.startswith(b"%PDF")

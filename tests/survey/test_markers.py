@@ -179,3 +179,13 @@ def test_a_board_that_lies_square_in_a_small_picture_is_found(side_px):
     edge = (at - 0.5, at + side_px - 0.5)
     wanted = [(edge[0], edge[0]), (edge[1], edge[0]), (edge[1], edge[1]), (edge[0], edge[1])]
     np.testing.assert_allclose(found.corners, wanted, atol=0.1)
+
+
+@pytest.mark.parametrize("rim_px", range(3))
+def test_a_code_whose_white_rim_ends_with_the_picture_does_no_harm(rim_px):
+    black = np.kron(marker_modules(7), np.ones((8, 8), bool))
+    grey = np.pad(np.where(black, 0, 255).astype(np.uint8), ((rim_px, 24), (24, 24)), "edge")
+    grey[:rim_px] = 255
+    grey[:, :24] = grey[:, -24:] = grey[-24:] = 255
+
+    assert [one.code for one in find_markers(grey)] in ([], [7])
