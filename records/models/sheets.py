@@ -165,8 +165,9 @@ class Scan(Record):
     sheet = models.ForeignKey(
         PrintedSheet, on_delete=models.PROTECT, null=True, blank=True, related_name="scans"
     )
-    to_mm = models.JSONField(null=True, blank=True, editable=False)
-    """Picture px → mm of the print's paper, row by row, once its codes were read."""
+    corners_px = models.JSONField(null=True, blank=True, editable=False)
+    """u, v of the four codes' corners in the upright picture, once they were read; code by code
+    as `PrintLayout.code_corners_mm`, px."""
 
     history = kept_history()
 

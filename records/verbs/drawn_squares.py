@@ -73,7 +73,7 @@ def place_drawn_square(
     if (known := as_made_before(DrawnSquare, id, **said)) is not None:
         return known
     row = standing_drawing(drawing)
-    _demand_open_surface(row, square, stage)
+    demand_open_surface(row, square, stage)
     _demand_once(row, square, stage)
     placement = _placed(row, square, marks)
     return save_in_words(DrawnSquare(id=id, placement=placement, **said))
@@ -131,7 +131,8 @@ def _standing_square(drawn: DrawnSquare, seen_version: int | None = None) -> Dra
     return row
 
 
-def _demand_open_surface(drawing: Drawing, square: Square, stage: Stage) -> None:
+def demand_open_surface(drawing: Drawing, square: Square, stage: Stage) -> None:
+    """The square stands and the stage is open for it; part of a guarded verb."""
     if square.site != drawing.season.site or square.is_voided:
         raise Refused(_("This square is not on the site's grids any more."), field="square")
     if stage.season_id != drawing.season_id or stage.is_voided:

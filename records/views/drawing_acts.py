@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from records.forms.drawings import EditDrawingForm
 from records.forms.saving import submit
 from records.forms.squares import ReasonForm
+from records.intake.turning import TURNED
 from records.models import Drawing, DrawnSquare
 from records.permissions import May
 from records.queries.drawings import drawn_squares
@@ -18,13 +19,6 @@ from records.verbs.pictures import turn_picture
 from records.views.drawing_list import drawing_here, drawing_page
 from records.views.form_page import FormPage, answer_form, see_other, typed_in
 from records.views.frame import PageRequest, say_saved, season_page
-
-# EXIF orientations: turned clockwise, turned counter-clockwise, seen from the back of the film.
-TURNED = {
-    "clockwise": {1: 6, 6: 3, 3: 8, 8: 1, 2: 7, 7: 4, 4: 5, 5: 2},
-    "counter-clockwise": {6: 1, 3: 6, 8: 3, 1: 8, 7: 2, 4: 7, 5: 4, 2: 5},
-    "over": {1: 2, 2: 1, 3: 4, 4: 3, 5: 6, 6: 5, 7: 8, 8: 7},
-}
 
 
 @season_page("GET", "HEAD", "POST", may=May.RECORD, place="pictures")

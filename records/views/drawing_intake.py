@@ -1,6 +1,7 @@
 """A sheet comes in: its file is kept as soon as it arrives, then what is said of it."""
 
 from typing import Any
+from uuid import UUID
 
 from django.http import HttpResponse, JsonResponse
 from django.shortcuts import render
@@ -10,7 +11,7 @@ from django.utils.translation import gettext as _
 from records.forms.drawings import NewDrawingForm
 from records.forms.saving import submit
 from records.intake.pictures import bring_in_picture
-from records.models import Dive, DiveTask, Drawing, Phase, Picture, TaskMethod
+from records.models import Dive, DiveTask, Drawing, Phase, Picture, Scan, TaskMethod
 from records.permissions import May
 from records.queries.drawings import drawing_shown, next_to_mark
 from records.queries.square_words import squares_meant, told_squares
@@ -91,11 +92,29 @@ def _offered(request: PageRequest) -> dict[str, Any]:
         squares = []
     if squares:
         offered["squares"] = told_squares(squares)
+    offered |= _of_scan(request)
     dives = Dive.objects.standing().filter(season=request.season).order_by("-left_surface_at")
     named = dives.filter(n=request.GET["dive"]) if request.GET.get("dive", "").isdecimal() else None
     drew = DiveTask.objects.filter(square__in=squares, method=TaskMethod.DRAWING)
     dive = (named or dives.filter(tasks__in=drew)).first()
     return offered | ({"dive": dive.pk} if dive else {})
+
+
+def _of_scan(request: PageRequest) -> dict[str, Any]:
+    """A scan that could not be filed by itself is kept already; its codes may say its sheet."""
+    try:
+        scan = Scan.objects.get(season=request.season, picture=UUID(request.GET.get("picture", "")))
+    except (ValueError, Scan.DoesNotExist):
+        return {}
+    offered: dict[str, Any] = {"picture": scan.picture_id}
+    sheet = scan.sheet
+    if sheet is None or sheet.is_board or sheet.season_id != request.season.pk:
+        return offered
+    squares = [one.square for one in sheet.squares.select_related("square__grid")]
+    offered |= {"squares": told_squares(squares), "kind": sheet.drawing_kind, "scale": sheet.scale}
+    if not sheet.is_voided and not Drawing.objects.filter(season=request.season, n=sheet.n or 0):
+        offered["tag"] = sheet.n
+    return offered
 
 
 def _page(request: PageRequest, form: NewDrawingForm, status: int = 200) -> HttpResponse:

@@ -13,7 +13,7 @@ from django.urls import URLPattern, get_resolver, reverse
 
 from records.acting import acting_as
 from records.intake.windows import GridWindow
-from records.models import Dive, DiveTask, FindPicture, Role, SquareGoal, SupervisorShift
+from records.models import Dive, DiveTask, FindPicture, Role, Scan, SquareGoal, SupervisorShift
 from records.verbs.find_entry import FixEntry
 from records.verbs.find_pictures import ShotEntry, add_find_picture
 from records.verbs.fixes import fix_by_offsets
@@ -98,6 +98,7 @@ def make_world() -> World:
         "drawing_id": drawn.drawing_id,
         "drawn_id": drawn.pk,
         "printing": sheet.printing,
+        "scan_id": Scan.objects.create(season=season, picture=make_picture(site)).pk,
         "sheet_id": sheet.pk,
         "square_id": drawn.square_id,
         "window": GridWindow.of_square(drawn.placement, drawn.square).token,

@@ -1,0 +1,119 @@
+"""A pile of scans: each is kept first, then read by the worker, then filed or left to a person."""
+
+from functools import partial
+from uuid import UUID
+
+import numpy as np
+from django.db import transaction
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from records.acting import acting_as
+from records.intake.arrival import Readable
+from records.intake.decode import upright
+from records.intake.originals import open_original
+from records.intake.pictures import bring_in_picture
+from records.intake.turning import turned_back
+from records.jobs import ask, job
+from records.models import Picture, PrintedSheet, Scan, ScanState, Season
+from records.progress import Progress
+from records.refusals import Refused, in_words
+from records.verbs.scans import (
+    SeenOnPaper,
+    demand_takes_scans,
+    file_by_sheet,
+    lay_on_board,
+    leave_to_person,
+    take_in_scan,
+)
+from survey.errors import Unfit
+from survey.print_reading import SeenPrint, read_print, register_print
+
+
+def bring_in_scan(
+    season: Season, stream: Readable, name: str, *, size_bytes: int | None = None
+) -> Scan:
+    """Keep a scan's bytes, record it, and have it read; never inside a transaction."""
+    demand_takes_scans(season)
+    picture = bring_in_picture(season, stream, name, size_bytes=size_bytes)
+    scan = take_in_scan(season, picture)
+    ask_to_read(season)
+    return scan
+
+
+def ask_to_read(season: Season) -> None:
+    asked = partial(ask, "scans", site=season.site, argument={"season": str(season.pk)}, once=True)
+    transaction.on_commit(asked)
+
+
+@job("scans", words=gettext_lazy("Reading scans"))
+def read_waiting(progress: Progress, season: str) -> None:
+    """Read all that wait, those that come in meanwhile too, in the name of whoever brought each."""
+    while True:
+        waiting = Scan.objects.filter(season=UUID(season), state=ScanState.WAITING).order_by(
+            "made_at"
+        )
+        progress.of = progress.done + waiting.count()
+        scan = waiting.select_related("season__site", "picture__file", "made_by").first()
+        if scan is None:
+            return
+        with acting_as(scan.made_by):
+            read_scan(scan)
+        progress.step()
+
+
+def read_scan(scan: Scan) -> None:
+    """Read one and file it; whatever stands against that is written beside it."""
+    scan.sheet = None
+    try:
+        _file(scan)
+    except Refused as refusal:
+        leave_to_person(scan, refusal.words, scan.sheet)
+    except (MemoryError, ValueError, OSError):
+        leave_to_person(scan, _("The picture could not be read. The original is kept, untouched."))
+
+
+def _file(scan: Scan) -> None:
+    grey = _grey(scan.picture)
+    seen = read_print(grey)
+    if isinstance(seen, Unfit):
+        raise Refused(in_words(seen))
+    scan.sheet = sheet = _sheet_of(scan.season, seen)
+    registered = register_print(grey, seen, sheet.layout)
+    if isinstance(registered, Unfit):
+        raise Refused(in_words(registered))
+    on_paper = _on_paper(scan.picture, seen)
+    if sheet.is_board:
+        lay_on_board(scan, sheet, on_paper)
+    else:
+        file_by_sheet(scan, sheet, on_paper)
+
+
+def _grey(picture: Picture) -> np.ndarray[tuple[int, int], np.dtype[np.uint8]]:
+    if not picture.file.is_shown:
+        raise Refused(_("A raw file or a video is no scan. Bring in a picture."))
+    with open_original(picture.file) as original:
+        shown = upright(original, picture.file.media_type, picture.orientation)
+    return np.asarray(shown.convert("L"))
+
+
+def _sheet_of(season: Season, seen: SeenPrint) -> PrintedSheet:
+    """The print of this site that bears these codes; refused in words where none does."""
+    found: PrintedSheet | None = (
+        PrintedSheet.objects.filter(short=seen.identity.short, season__site=season.site_id)
+        .select_related("season__site", "grid", "stage")
+        .first()
+    )
+    if found is None or found.kind != seen.identity.kind:
+        raise Refused(_("Its codes are read, but this sheet was not printed for this site."))
+    return found
+
+
+def _on_paper(picture: Picture, seen: SeenPrint) -> SeenOnPaper:
+    """The codes' corners in the picture as it will stand: with the print's upper edge up."""
+    points = seen.corners_px.reshape(-1, 2).tolist()
+    size = picture.upright_size_px
+    assert size is not None  # asked by _grey
+    quarters = round(seen.turn_deg / 90) if not picture.placements.exists() else 0
+    corners, orientation = turned_back(points, quarters, picture.orientation, size)
+    return SeenOnPaper(tuple((u, v) for u, v in corners), orientation)

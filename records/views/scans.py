@@ -1,0 +1,125 @@
+"""A pile of scans comes in: each is kept, read, and filed by itself or left to a person."""
+
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpResponse, JsonResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from records.forms.saving import submit
+from records.forms.scans import FilmForm
+from records.intake.scans import ask_to_read, bring_in_scan
+from records.models import Scan, ScanState
+from records.permissions import May
+from records.queries.pictures import pictures_for
+from records.queries.scans import scans_of
+from records.refusals import Refused
+from records.verbs.scans import file_film, read_again
+from records.views.card_files import A_FORM_TAKES, key_in_headers, told
+from records.views.fieldwork import may_still, open_forms_only
+from records.views.form_page import see_other, typed_in
+from records.views.frame import PageRequest, say_saved, season_page
+
+
+@season_page("GET", "HEAD", "POST", may=May.RECORD, place="pictures")
+def scans(request: PageRequest) -> HttpResponse:
+    """Without script a form brings up to twenty; with it each goes by itself to `scan_file`."""
+    if request.method == "POST":
+        return _taken(request)
+    shown = scans_of(request.season, may_lead=request.may(May.LEAD))
+    page = {
+        "scans": shown,
+        "waiting": sum(one.is_waiting for one in shown),
+        "squares_wanted": sum(one.needs_square for one in shown),
+        "by_hand": sum(one.needs_hand for one in shown),
+        "in_the_field": may_still(request, May.RECORD),
+        "may_lead": request.may(May.LEAD),
+    }
+    return render(request, "drawings/scans.html", page)
+
+
+@season_page("POST", may=May.RECORD, place="pictures")
+def scan_file(request: PageRequest) -> HttpResponse:
+    """One scan as the body of the request."""
+    try:
+        key = key_in_headers(request)
+        bring_in_scan(request.season, request, key.base_name, size_bytes=key.size_bytes)
+    except Refused as refusal:
+        return told(refusal)
+    return JsonResponse({"taken": True})
+
+
+@season_page("GET", "HEAD", "POST", may=May.RECORD, place="pictures")
+def scan_film(request: PageRequest, scan_id: UUID) -> HttpResponse:
+    """Film on a coded board: which square does it show?"""
+    open_forms_only(request)
+    scan = _scan_here(request, scan_id)
+    form = FilmForm(
+        request.season,
+        typed_in(request),
+        initial={"version": scan.version, "squares": request.GET.get("squares", "")},
+    )
+    status = 200
+    if request.method == "POST":
+        made, status = submit(
+            form,
+            lambda said: file_film(
+                scan, said["squares"], form.stage(), said["tag"], said["version"]
+            ),
+        )
+        if made is not None:
+            say_saved(request, made, _("It is filed as drawing %(n)s.") % {"n": made.n})
+            return see_other(_list(request))
+    page = {
+        "form": form,
+        "scan": scan,
+        "picture": get_object_or_404(
+            pictures_for(request.season, may_lead=request.may(May.LEAD)), pk=scan.picture_id
+        ),
+        "is_on_board": scan.state == ScanState.ON_BOARD,
+    }
+    return render(request, "drawings/film.html", page, status=status)
+
+
+@season_page("POST", may=May.RECORD, place="pictures")
+def scan_again(request: PageRequest, scan_id: UUID) -> HttpResponse:
+    read_again(_scan_here(request, scan_id))
+    ask_to_read(request.season)
+    return see_other(_list(request))
+
+
+def _scan_here(request: PageRequest, scan_id: UUID) -> Scan:
+    of_season = Scan.objects.filter(season=request.season).select_related("season", "sheet")
+    found: Scan = get_object_or_404(of_season, pk=scan_id)
+    return found
+
+
+def _taken(request: PageRequest) -> HttpResponse:
+    sent: list[Any] = request.FILES.getlist("files")
+    if not sent or len(sent) > A_FORM_TAKES:
+        words = _("Choose 1 to %(most)d scans at once. Nothing was kept.")
+        messages.error(request, words % {"most": A_FORM_TAKES})
+        return see_other(_list(request))
+    refused = [words for file in sent if (words := _brought(request, file))]
+    for words in refused:
+        messages.error(request, words)
+    count = len(sent) - len(refused)
+    said = ngettext("%(count)d scan is kept.", "%(count)d scans are kept.", count)
+    messages.success(request, said % {"count": count})
+    return see_other(_list(request))
+
+
+def _brought(request: PageRequest, file: Any) -> str:
+    try:
+        bring_in_scan(request.season, file, file.name or "", size_bytes=file.size)
+    except Refused as refusal:
+        return f"{file.name}: {refusal.words}"
+    return ""
+
+
+def _list(request: PageRequest) -> str:
+    return reverse("scans", args=[request.season.code])

@@ -1,0 +1,60 @@
+"use strict";
+// A pile of scans, chosen or dropped, goes up one by one, each again until the laptop answers.
+(() => {
+  function start(root) {
+    const input = root.querySelector("input[type=file]");
+    const part = (name) => root.querySelector(`[data-${name}]`);
+    const bar = part("sending").querySelector("progress");
+    part("by-form").hidden = true;
+
+    function words(name, values = {}) {
+      const text = part("words").content.querySelector(`[data-word="${name}"]`).textContent;
+      return text.replace(/\{(\w+)\}/g, (whole, key) => (key in values ? values[key] : whole));
+    }
+
+    function refused(name, text) {
+      const line = document.createElement("li");
+      line.textContent = `${name}: ${text}`;
+      part("refused").append(line);
+      part("refused").hidden = false;
+    }
+
+    async function send(files) {
+      part("sending").hidden = false;
+      for (const [at, file] of files.entries()) {
+        bar.value = at / files.length;
+        part("said").textContent = words("sending", { name: file.name, n: at + 1, all: files.length });
+        const outcome = await window.shedSend({
+          url: root.dataset.url,
+          file,
+          name: file.name,
+          onProgress: (loaded) => {
+            bar.value = (at + loaded / Math.max(1, file.size)) / files.length;
+          },
+          onWait: (seconds) => {
+            part("said").textContent = words("waits", { seconds });
+          },
+        });
+        if (!outcome.taken) refused(file.name, outcome.words);
+        if (outcome.rests) break;
+      }
+      part("sending").hidden = true;
+      if (part("refused").hidden) location.reload();
+      else window.htmx?.ajax("GET", location.href, { target: "#pile", select: "#pile", swap: "outerHTML" });
+    }
+
+    input.addEventListener("change", () => {
+      const files = [...input.files];
+      input.value = "";
+      if (files.length) send(files);
+    });
+    root.addEventListener("dragover", (event) => event.preventDefault());
+    root.addEventListener("drop", (event) => {
+      event.preventDefault();
+      const files = [...event.dataTransfer.files];
+      if (files.length) send(files);
+    });
+  }
+
+  for (const root of document.querySelectorAll("[data-scans]")) start(root);
+})();

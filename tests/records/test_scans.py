@@ -1,0 +1,274 @@
+"""Scans that file themselves: from the PDF, rendered by PDFium, to drawn squares that wait."""
+
+import io
+from uuid import uuid4
+
+import numpy as np
+import pypdfium2
+import pytest
+from django.test import Client
+from django.urls import reverse
+from PIL import Image
+
+from records.acting import acting_as
+from records.archive.sheet_print import sheets_pdf
+from records.intake.scans import bring_in_scan, read_scan
+from records.jobs import _claim, perform
+from records.models import Drawing, Job, PrintedSheet, Role, Scan, ScanState, SeasonEvent
+from records.refusals import Closed, Refused
+from records.verbs.drawings import DrawingEntry, bring_in_drawing, void_drawing
+from records.verbs.scans import file_film, read_again
+from records.verbs.sheets import BoardEntry, print_board, void_sheet
+from survey.placement import to_plane
+from tests.factory import make_goal, make_grid, make_member, make_season, make_square, make_stage
+from tests.factory_drawings import make_sheet
+
+DPI = 100
+PX = DPI / 25.4
+
+
+@pytest.fixture
+def season(db):
+    season = make_season()
+    with acting_as(make_member(season.site, Role.LEAD).account):
+        yield season
+
+
+@pytest.fixture
+def stage(season):
+    return make_stage(season)
+
+
+@pytest.fixture
+def squares(season, stage):
+    """K7, L7, K8, L8."""
+    grid = make_grid(season.site, first_column="K", first_row="7")
+    found = [make_square(grid, 3 + column, row) for row in (4, 5) for column in (0, 1)]
+    for square in found:
+        make_goal(stage, square)
+    return found
+
+
+@pytest.fixture
+def sheet(stage, squares):
+    return make_sheet(stage, squares, scale=20)
+
+
+def picture_of(sheet, quarters=0, edge=30):
+    """The printed page on a table, turned; (bytes, px of the page's upper left corner)."""
+    page = pypdfium2.PdfDocument(sheets_pdf([sheet]))[0]
+    shown = page.render(scale=DPI / 72, grayscale=True).to_numpy()
+    shown = np.rot90(np.pad(shown, edge, constant_values=90), quarters)
+    told = io.BytesIO()
+    Image.fromarray(shown).save(told, "JPEG", quality=85)
+    told.seek(0)
+    return told
+
+
+def brought(season, stream):
+    return bring_in_scan(season, stream, "scan.jpg")
+
+
+def read(season, stream):
+    scan = brought(season, stream)
+    read_scan(scan)
+    scan.refresh_from_db()
+    return scan
+
+
+class TestSheets:
+    @pytest.mark.parametrize("quarters", [0, 3])
+    def test_a_scan_goes_to_its_squares_however_it_lies(
+        self, season, sheet, stage, squares, quarters
+    ):
+        scan = read(season, picture_of(sheet, quarters))
+
+        assert (scan.state, scan.words, scan.sheet) == (ScanState.FILED, "", sheet)
+        drawing = Drawing.objects.get()
+        assert (drawing.n, drawing.scale, drawing.kind) == (sheet.n, 20, "plan")
+        drawn = list(drawing.squares.order_by("square__row", "square__column"))
+        assert [one.square for one in drawn] == squares
+        assert {one.stage for one in drawn} == {stage}
+        # Its upper edge is up now: the paper's upper left corner lies at 30 px on either axis.
+        area = sheet.layout.area
+        lower_left = [area.x_mm * PX + 29.5, (area.y_mm + area.height_mm) * PX + 29.5]
+        for one in drawn:
+            at = to_plane(one.placement.as_value, lower_left)
+            assert at == pytest.approx([3.0, 4.0], abs=0.01)  # 0.5 mm of paper at 1:20
+            assert one.placement.rms_mm < 5
+            assert one.placement.degrees_of_freedom == 24
+
+    def test_the_job_reads_whatever_waits(self, season, sheet, django_capture_on_commit_callbacks):
+        with django_capture_on_commit_callbacks(execute=True):
+            scan = brought(season, picture_of(sheet))
+            brought(season, picture_of(sheet))
+
+        (asked,) = Job.objects.filter(kind="scans")
+        perform(_claim(str(asked.pk)))
+        scan.refresh_from_db()
+        assert scan.state == ScanState.FILED
+        assert Drawing.objects.get().made_by == scan.made_by
+
+    def test_a_sheet_scanned_twice_is_told_and_counts_once(self, season, sheet):
+        read(season, picture_of(sheet))
+        with pytest.raises(Refused, match="in the record already"):
+            brought(season, picture_of(sheet))
+
+        other = read(season, picture_of(sheet, 2))
+
+        assert other.state == ScanState.BY_HAND
+        assert f"{sheet} was scanned before" in other.words
+        assert Drawing.objects.count() == 1
+
+    def test_a_void_sheet_is_told(self, season, sheet):
+        void_sheet(sheet, "torn")
+
+        assert read(season, picture_of(sheet)).words == f"{sheet} was made void: torn"
+
+    def test_a_sheet_of_another_season_or_site_is_told(self, season, sheet):
+        later = make_season(season.site)
+
+        assert f"a sheet of the season {season.code}" in read(later, picture_of(sheet)).words
+        elsewhere = make_season()
+        with acting_as(make_member(elsewhere.site).account):
+            words = read(elsewhere, picture_of(sheet)).words
+        assert "not printed for this site" in words
+        assert Drawing.objects.count() == 0
+
+    def test_a_stage_that_closed_meanwhile_leaves_nothing_half_written(
+        self, season, sheet, stage, squares
+    ):
+        goal = stage.goals.get(square=squares[2])
+        goal.delete()
+
+        scan = read(season, picture_of(sheet))
+
+        assert scan.state == ScanState.BY_HAND
+        assert "is not open for" in scan.words
+        assert Drawing.objects.count() == 0
+        make_goal(stage, squares[2])
+        read_scan(read_again(scan))
+        assert Drawing.objects.get().n == sheet.n
+
+    def test_a_drawing_made_void_is_brought_in_by_hand_under_a_new_number(self, season, sheet):
+        read(season, picture_of(sheet))
+        void_drawing(Drawing.objects.get(), "askew")
+
+        scan = read(season, picture_of(sheet, 1))
+
+        assert "gets a new number" in scan.words
+        by_hand = bring_in_drawing(season, scan.picture, DrawingEntry(), uuid4())
+        assert by_hand.n > sheet.n
+
+    def test_what_is_no_sheet_is_kept_and_says_why(self, season):
+        told = io.BytesIO()
+        Image.new("L", (400, 300), 180).save(told, "JPEG")
+        told.seek(0)
+
+        scan = read(season, told)
+
+        assert scan.state == ScanState.BY_HAND
+        assert "None of the four corner codes" in scan.words
+        assert scan.picture.file.size_bytes > 0
+
+    def test_a_closed_season_takes_none(self, season, sheet):
+        stream = picture_of(sheet)
+        SeasonEvent.objects.create(season=season, kind="fieldwork_closed", reason="done")
+
+        with pytest.raises(Closed):
+            brought(season, stream)
+        assert Scan.objects.count() == 0
+
+
+class TestFilm:
+    @pytest.fixture
+    def board(self, season):
+        return print_board(season, BoardEntry(scale=20, columns=2, rows=2), uuid4())
+
+    def test_a_board_says_where_and_a_person_which(self, season, board, squares, stage):
+        scan = read(season, picture_of(board, 1))
+        assert (scan.state, Drawing.objects.count()) == (ScanState.ON_BOARD, 0)
+
+        drawing = file_film(scan, squares[:2], stage)
+
+        assert [one.square for one in drawing.squares.order_by("square__column")] == squares[:2]
+        area = board.layout.area
+        lower_left = [area.x_mm * PX + 29.5, (area.y_mm + area.height_mm) * PX + 29.5]
+        for one in drawing.squares.all():
+            at = to_plane(one.placement.as_value, lower_left)
+            assert at == pytest.approx([3.0, 4.0], abs=0.01)
+
+    def test_more_squares_than_the_board_holds_are_refused(self, season, board, squares, stage):
+        scan = read(season, picture_of(board))
+        far = make_square(squares[0].grid, 9, 4)
+        make_goal(stage, far)
+
+        with pytest.raises(Refused, match="2 × 2 squares"):
+            file_film(scan, [squares[0], far], stage)
+
+    def test_a_board_serves_the_site_s_other_seasons(self, season, board):
+        assert read(make_season(season.site), picture_of(board)).state == ScanState.ON_BOARD
+
+
+class TestPages:
+    @pytest.fixture
+    def crew(self, season):
+        client = Client()
+        client.force_login(make_member(season.site, Role.CREW).account)
+        return client
+
+    def test_sheets_are_printed_for_a_square_and_listed(self, season, squares, crew):
+        asked = reverse("sheets_new", args=[season.code])
+        assert b'value="N11"' in crew.get(f"{asked}?squares=N11").content
+
+        said = {"id": uuid4(), "squares": "N11-O12", "pile": "together", "paper": "a4"}
+        answer = crew.post(asked, said | {"scale": "10", "lines": "20"}, follow=True)
+
+        sheet = PrintedSheet.objects.get()
+        assert answer.status_code == 200
+        assert "1 sheet is ready" in answer.content.decode()
+        pdf = crew.get(reverse("sheets_print", args=[season.code, sheet.printing]))
+        assert pdf["Content-Type"] == "application/pdf"
+        assert len(pypdfium2.PdfDocument(pdf.content)) == 1
+
+    def test_what_cannot_be_printed_is_said_beside_its_field(self, season, squares, crew):
+        said = {"id": uuid4(), "squares": "N11 O12", "pile": "together", "paper": "a4"}
+        answer = crew.post(
+            reverse("sheets_new", args=[season.code]), said | {"scale": "10", "lines": "20"}
+        )
+
+        assert answer.status_code == 422
+        assert "full rectangle" in answer.content.decode()
+
+    def test_a_pile_comes_in_and_each_scan_tells_what_became_of_it(self, season, sheet, crew):
+        none = io.BytesIO()
+        Image.new("L", (400, 300), 180).save(none, "PNG")
+        none.seek(0)
+        none.name, filed = "table.png", picture_of(sheet)
+        filed.name = "sheet.jpg"
+        address = reverse("scans", args=[season.code])
+
+        answer = crew.post(address, {"files": [none, filed]}, follow=True)
+        assert "2 scans are being read" in answer.content.decode()
+        for scan in Scan.objects.all():
+            read_scan(scan)
+        page = crew.get(address).content.decode()
+
+        assert "1 scan could not be filed by itself" in page
+        assert str(sheet) in page
+        by_hand = Scan.objects.get(state=ScanState.BY_HAND)
+        asked = f"{reverse('drawing_new', args=[season.code])}?picture={by_hand.picture_id}"
+        assert f'value="{by_hand.picture_id}"' in crew.get(asked).content.decode()
+
+    def test_film_is_named_on_its_page(self, season, squares, crew):
+        board = print_board(season, BoardEntry(), uuid4())
+        scan = read(season, picture_of(board))
+        address = reverse("scan_film", args=[season.code, scan.pk])
+
+        assert "Which square does this film show?" in crew.get(address).content.decode()
+        answer = crew.post(address, {"squares": "N11", "version": scan.version})
+
+        assert answer.status_code == 303
+        assert Drawing.objects.get().squares_on_sheet == "N11"
+        again = crew.post(address, {"squares": "N11", "version": scan.version})
+        assert again.status_code == 409
