@@ -143,22 +143,32 @@ def placement_on_grid(set_up: Placement, pose: Pose) -> Placement:
 
 
 def placement_of_footprint(
-    width_m: float, height_m: float, width_px: int, height_px: int, turn_deg: float = 0.0
+    width_m: float,
+    height_m: float,
+    width_px: int,
+    height_px: int,
+    turn_deg: float = 0.0,
+    lens: Lens | None = None,
 ) -> Placement:
     """The placement of a set-up known only by its footprint, looking straight at the base.
 
     x = (u + ½)·W/w − W/2, y = H/2 − (v + ½)·H/h, then turned by `turn_deg` counter-clockwise
     seen from +w: the picture's middle stands on the base's middle, its upper edge toward +y at
-    turn 0. `width_m`, `height_m`: what the upright picture covers on the base, m; `width_px`,
-    `height_px`: its size. Raises ValueError for a size that is not positive.
+    turn 0. Through a lens the footprint is what the middles of the picture's sides show, as a
+    tape through its middle is read. `width_m`, `height_m`: what the upright picture covers on the
+    base, m; `width_px`, `height_px`: its size. Raises ValueError for a size that is not positive.
     """
     check_size(width_px, height_px)
     if not (0.0 < width_m < math.inf and 0.0 < height_m < math.inf):
         raise ValueError(f"A footprint must have a size, not {width_m!r} × {height_m!r} m.")
-    a, b = width_m / width_px, height_m / height_px
-    level = Placement(
-        (a, 0.0, a / 2 - width_m / 2, 0.0, -b, height_m / 2 - b / 2, 0.0, 0.0, 1.0),
-    )
+    right, low = width_px - 0.5, height_px - 0.5
+    middle_u, middle_v = (width_px - 1) / 2, (height_px - 1) / 2
+    sides = np.array([[-0.5, middle_v], [right, middle_v], [middle_u, -0.5], [middle_u, low]])
+    if lens is not None:
+        sides = undistort_points(lens, sides)
+    a, b = width_m / (sides[1, 0] - sides[0, 0]), height_m / (sides[3, 1] - sides[2, 1])
+    x_0, y_0 = -a * sides[0, 0] - width_m / 2, height_m / 2 + b * sides[2, 1]
+    level = Placement((a, 0.0, x_0, 0.0, -b, y_0, 0.0, 0.0, 1.0), lens)
     return placement_on_grid(level, Pose(0.0, 0.0, turn_deg))
 
 

@@ -1,4 +1,5 @@
-"""What is printed at true size for a tower: the markers of its base's corners."""
+"""What is printed at true size for a tower: the markers of its base's corners, and the board that
+its lens is calibrated from."""
 
 from typing import Any
 
@@ -7,6 +8,7 @@ from django.utils.translation import gettext_lazy
 
 from records.archive.typeset import typeset
 from records.models import TowerSetUp
+from survey.calibration_board import Board
 from survey.markers import Kind, code_for, marker_modules
 
 MODULE_MM = 10
@@ -56,6 +58,80 @@ def marker_svg(number: int) -> str:
         f'<path d="{lead}" stroke="black" stroke-width="0.12"/>'
         f'<path d="{cut}" stroke="black" stroke-width="0.02"/></svg>'
     )
+
+
+def board_pdf() -> bytes:
+    return typeset("board.typ", board_of())
+
+
+def board_of() -> dict[str, Any]:
+    board = Board()
+    return {
+        "title": _("Board for a lens"),
+        "steps": _board_steps(),
+        "board": board_svg(board),
+        "width_mm": board.columns * board.square_mm,
+        "words": _words()
+        | {
+            "caution": _(
+                "Caution. The board is taken down for these pictures only. Two hands busy with a "
+                "board and a camera are no hands for anything else: who dives, how deep and how "
+                "long is for the diving supervisor, local regulations and licensed practice."
+            )
+        },
+    }
+
+
+def board_svg(board: Board) -> str:
+    """Chequers and codes, a unit a millimetre."""
+    side, width, height = board.square_mm, board.columns, board.rows
+    black = "".join(
+        f"M{x:g} {y:g}h{side:g}v{side:g}h-{side:g}z" for x, y in board.black_squares_mm()
+    )
+    codes = "".join(_code_path(*one, board.marker_mm) for one in board.codes_mm())
+    return (
+        '<svg xmlns="http://www.w3.org/2000/svg" '
+        f'viewBox="0 0 {width * side:g} {height * side:g}">'
+        f'<path fill="white" d="M0 0h{width * side:g}v{height * side:g}h-{width * side:g}z"/>'
+        f'<path d="{black}{codes}"/></svg>'
+    )
+
+
+def _code_path(x: float, y: float, modules: Any, side_mm: float) -> str:
+    step = side_mm / len(modules)
+    side = step + 0.01  # neighbours overlap by a hair: no white line between them
+    return "".join(
+        f"M{x + column * step:.4f} {y + row * step:.4f}h{side:.4f}v{side:.4f}h-{side:.4f}z"
+        for row, column in zip(*modules.nonzero(), strict=True)
+    )
+
+
+def _board_steps() -> list[str]:
+    return [
+        _(
+            "Print the next sheet at 100 % on A4 and measure its bar: it is 100 mm long. Glue it "
+            "without a bubble on a flat, rigid plate and laminate it matt; it must not bend. For a "
+            "camera high over the ground have it printed larger on plastic sheet: the lens does "
+            "not mind the size, as long as all is enlarged alike."
+        ),
+        _(
+            "Take the pictures under water, through the port, at the focus, zoom and about the "
+            "distance at which the frames are taken. Air gives another lens."
+        ),
+        _(
+            "Ten pictures or more: the board in the middle, in each corner and along each edge of "
+            "the picture, and tilted by about 30° to the left, the right, up and down. It should "
+            "fill about a third of the picture; it may reach beyond its edge."
+        ),
+        _(
+            "The four corners of the picture matter most: where the board was never seen, the "
+            "lens is a guess. No glare, no blur, no hand over the codes."
+        ),
+        _(
+            "Bring the pictures in on the lens page of the set-up. It says which of them count, "
+            "what is missing, and how well the lens fits pictures that had no part in it."
+        ),
+    ]
 
 
 def _steps() -> list[str]:

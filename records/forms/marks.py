@@ -23,6 +23,7 @@ from records.verbs.placing import MarkEntry
 from records.verbs.set_up_versions import BaseEntry
 
 MOST_POINTS = 16
+PICTURES = "image/*,.jpg,.jpeg,.png,.tif,.tiff,.heic"
 CORNERS: Mapping[str, Any] = {
     "c0": _("lower left"),
     "c1": _("lower right"),
@@ -137,16 +138,9 @@ class Begins:
     FIRST, NOW, TIME = "first", "now", "time"
 
 
-class BaseForm(CornersForm):
-    """The base of a tower in one of its frames, and from when on it holds."""
+class BeginsForm(forms.Form):
+    """From when on a version of a set-up holds, and whether frames are laid anew with it."""
 
-    id = RecordIdField()
-    width_cm = CentimetresField(
-        label=_("Base, from left to right"), required=True, min_value=5, max_value=1000
-    )
-    depth_cm = CentimetresField(
-        label=_("Base, from bottom to top"), required=True, min_value=5, max_value=1000
-    )
     begins = forms.ChoiceField(
         label=_("This holds"),
         choices=[
@@ -174,7 +168,7 @@ class BaseForm(CornersForm):
             self.fields["begins_on"].initial = season.today()
 
     def clean(self) -> dict[str, Any]:
-        said = super().clean()
+        said = super().clean() or {}
         said["valid_from"] = None if self.errors else self._valid_from(said)
         return said
 
@@ -191,6 +185,18 @@ class BaseForm(CornersForm):
         except Refused as refusal:
             self.add_error("begins_at", refusal.words)
             return None
+
+
+class BaseForm(BeginsForm, CornersForm):
+    """The base of a tower in one of its frames, and from when on it holds."""
+
+    id = RecordIdField()
+    width_cm = CentimetresField(
+        label=_("Base, from left to right"), required=True, min_value=5, max_value=1000
+    )
+    depth_cm = CentimetresField(
+        label=_("Base, from bottom to top"), required=True, min_value=5, max_value=1000
+    )
 
     def entry(self, picture: Picture, points: Any) -> BaseEntry:
         said = self.cleaned_data
@@ -218,7 +224,7 @@ class FrameFileForm(forms.Form):
     file = forms.FileField(
         label=_("A frame taken with this set-up"),
         error_messages={"required": _("Choose the frame's file.")},
-        widget=forms.FileInput(attrs={"accept": "image/*,.jpg,.jpeg,.png,.tif,.tiff,.heic"}),
+        widget=forms.FileInput(attrs={"accept": PICTURES}),
     )
 
 

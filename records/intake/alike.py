@@ -154,7 +154,7 @@ def _compared(pair: _Pair, one: Features | None, other: Features | None) -> Alik
 
 def _reduced(base: Placement, features: Features) -> placing.Placement:
     return placing.placement_of_derivative(
-        placing.Placement(base.h),
+        base.as_value,
         base.width_px / features.width_px,
         base.height_px / features.height_px,
     )

@@ -75,6 +75,7 @@ def base_proposed(set_up: TowerSetUp, picture: Picture) -> BaseProposed | None:
         [(one.u_px, one.v_px) for one in seen.marks],
         [(one.x_m, one.y_m) for one in seen.marks],
         *size,
+        None if set_up.lens is None else set_up.lens.as_value,
     )
     if isinstance(fitted, Unfit):
         return BaseProposed(in_words(fitted), is_doubtful=True)

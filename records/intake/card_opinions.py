@@ -46,7 +46,7 @@ def _arriving(
             continue
         set_up = version_at(versions, _taken_at(now, picture))
         row, station = run.stations[now.laid.on[str(frame.pk)]]
-        placed = placing.placement_on_grid(placing.Placement(set_up.h), row.pose_at(station))
+        placed = placing.placement_on_grid(set_up.as_value, row.pose_at(station))
         yield placed_at(str(frame.pk), measured, placed, (set_up.width_px, set_up.height_px), row)
 
 

@@ -116,7 +116,7 @@ def accepted(
     for frame in frames:
         placement, measured = frame.placement, measures.get(frame.photograph.picture_id)
         if placement is not None and measured is not None:
-            placed = placing.Placement(placement.h)
+            placed = placement.as_value
             size = placement.width_px, placement.height_px
             yield placed_at(str(frame.pk), measured, placed, size, frame.row)
 

@@ -215,9 +215,7 @@ def _demand_a_pass_that_is_told(wanted: Wanted) -> None:
 def what_it_covers(set_up: TowerSetUp) -> BaseFootprint:
     """The upright rectangle that each of its pictures covers on the base; Refused in words."""
     placed = set_up.placement
-    outline = placing.covered_outline(
-        placing.Placement(placed.h), placed.width_px, placed.height_px
-    )
+    outline = placing.covered_outline(placed.as_value, placed.width_px, placed.height_px)
     covers = base_footprint(outline)
     if isinstance(covers, Unfit):
         raise Refused(in_words(covers), field="set_up")

@@ -111,7 +111,7 @@ def _is_of(run: PhotoRun, frame: Frame) -> bool:
 
 def _taken(run: PhotoRun, frame: Frame, opinion: Opinion) -> judging.Taken:
     kept: Any = frame.placement
-    outline = placing.covered_outline(placing.Placement(kept.h), kept.width_px, kept.height_px)
+    outline = placing.covered_outline(kept.as_value, kept.width_px, kept.height_px)
     off = opinion.moved.get(frame.pk, (0.0, 0.0))
     place = run.places.get((frame.row_id, frame.station)) if _is_of(run, frame) else None
     return judging.Taken(place, outline + _array(off), frame.pk not in opinion.unfit)

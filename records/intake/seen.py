@@ -96,7 +96,7 @@ def _read(frame: Frame) -> PlacedFeatures | None:
         str(placement.pk),
         features,
         placing.placement_of_derivative(
-            placing.Placement(placement.h),
+            placement.as_value,
             placement.width_px / features.width_px,
             placement.height_px / features.height_px,
         ),

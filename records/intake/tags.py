@@ -60,7 +60,7 @@ def _of_squares(codes: Sequence[SeenCode]) -> list[SeenCode]:
 def _tag(card: Card, base: Placement, poses: Sequence[placing.Pose], seen: SeenCode) -> Tag:
     number = meaning_of(seen.code).number
     at_px = seen.u * base.width_px - 0.5, seen.v * base.height_px - 0.5
-    placed, grid = placing.Placement(base.h), card.run.grid
+    placed, grid = base.as_value, card.run.grid
     side_px = seen.side * max(base.width_px, base.height_px)
     if not lies_on_ground(placed, at_px, side_px):
         return Tag(_("Square tag %(n)d") % {"n": number}, (), beside=True)

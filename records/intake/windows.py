@@ -190,7 +190,7 @@ def _pieces(window: GridWindow) -> Iterator[Piece]:
 
 def _piece(row: Placement, only: Box | None, window: GridWindow) -> Piece:
     """The picture, decoded no larger than the window can show."""
-    picture, placement = row.picture, placing.Placement(row.h)
+    picture, placement = row.picture, row.as_value
     if picture is None:
         raise ValueError(f"placement {row.pk!r} is of no picture")
     k = _reduction(placement, row, only or window.box, window.mm_a_pixel)

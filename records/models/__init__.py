@@ -52,7 +52,16 @@ from records.models.photos import (
     PhotoKind,
     SquareCoverage,
 )
-from records.models.placements import Lens, Mark, PlacedBy, Placement, TowerSetUp, version_at
+from records.models.placements import (
+    BoardPicture,
+    Lens,
+    LensFrom,
+    Mark,
+    PlacedBy,
+    Placement,
+    TowerSetUp,
+    version_at,
+)
 from records.models.runs import PhotoRun, RunRow
 from records.models.season import Phase, Season, SeasonEvent, SeasonEventKind
 from records.models.sheets import Paper, PrintedSheet, PrintKind, Scan, ScanState, SheetSquare
@@ -83,6 +92,7 @@ __all__ = [
     "MOST_SQUARES",
     "Account",
     "Audience",
+    "BoardPicture",
     "Card",
     "CardAlike",
     "CardFileRole",
@@ -115,6 +125,7 @@ __all__ = [
     "JobState",
     "LabelStyle",
     "Lens",
+    "LensFrom",
     "Mark",
     "Membership",
     "Method",

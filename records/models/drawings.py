@@ -9,7 +9,6 @@ from django.utils.translation import gettext_lazy as _
 
 from records.models.base import Numbered, NumberKind, Record, Searchable, kept_history
 from survey import grid
-from survey.placement import Placement as Placed
 from survey.placement import to_picture
 
 
@@ -109,7 +108,7 @@ class DrawnSquare(Record):
     def corners_px(self) -> list[tuple[float, float]]:
         """Where the corners of its square lie in the upright picture, in the grid's order, px."""
         corners = grid.corners(self.square.grid.frame, self.square.column, self.square.row)
-        return [(u, v) for u, v in to_picture(Placed(self.placement.h), corners).tolist()]
+        return [(u, v) for u, v in to_picture(self.placement.as_value, corners).tolist()]
 
 
 class Verdict(models.TextChoices):

@@ -3,7 +3,9 @@
 import datetime
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import Any
+from uuid import UUID
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
@@ -11,14 +13,34 @@ from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
 from records.models.base import Record, kept_history
+from survey import lens as lensing
 from survey import placement as placing
 
 
+class LensFrom(models.TextChoices):
+    BOARD = "board", _("pictures of the printed board")
+    MARKS = "marks", _("marks on one picture")
+
+
 class Lens(Record):
+    """Immutable: the distortion of upright pictures, as it was found; another one is another row.
+
+    `distortion` names the fields of `survey.lens.Lens`; empty: none is known.
+    """
+
     site = models.ForeignKey("records.Site", on_delete=models.PROTECT, related_name="lenses")
     name = models.CharField(_("lens and port"), max_length=120)
-    focal_length_mm = models.FloatField(_("focal length"), validators=[MinValueValidator(1)])
+    focal_length_mm = models.FloatField(
+        _("focal length"), null=True, blank=True, validators=[MinValueValidator(1)]
+    )
     distortion = models.JSONField(default=dict, blank=True)
+    found_from = models.CharField(max_length=10, choices=LensFrom.choices, blank=True)
+    views = models.PositiveSmallIntegerField(null=True, blank=True)
+    rms_px = models.FloatField(null=True, blank=True)
+    withheld_rms_px = models.FloatField(null=True, blank=True)
+    """Of pictures that had no part in it."""
+    reach_fraction = models.FloatField(null=True, blank=True)
+    """How far out of the picture's middle it was seen, as a part of the way to the corner."""
 
     history = kept_history()
 
@@ -27,6 +49,17 @@ class Lens(Record):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def as_value(self) -> lensing.Lens | None:
+        return lensing.Lens(**self.distortion) if self.distortion else None
+
+
+@lru_cache(maxsize=256)
+def distortion_of(lens_id: UUID) -> lensing.Lens | None:
+    """Of a row that never changes: read once a process, however many frames ask."""
+    row: Lens = Lens.objects.get(pk=lens_id)
+    return row.as_value
 
 
 class TowerSetUp(Record):
@@ -155,7 +188,8 @@ class Placement(Record):
 
     @property
     def as_value(self) -> placing.Placement:
-        return placing.Placement(self.h)
+        lens_id = self.lens_id
+        return placing.Placement(self.h, None if lens_id is None else distortion_of(lens_id))
 
     @property
     def mm_a_pixel(self) -> float:
@@ -177,6 +211,23 @@ class Placement(Record):
             return None
         marks = (self.degrees_of_freedom + 8) / 2
         return self.rms_px * math.sqrt(marks / self.degrees_of_freedom)
+
+
+class BoardPicture(Record):
+    """A picture of the printed board, taken with a set-up; `lens`: the one that it had part in."""
+
+    set_up = models.ForeignKey(TowerSetUp, on_delete=models.PROTECT, related_name="board_pictures")
+    picture = models.ForeignKey(
+        "records.Picture", on_delete=models.PROTECT, related_name="as_board"
+    )
+    lens = models.ForeignKey(
+        Lens, on_delete=models.PROTECT, null=True, blank=True, related_name="seen_on"
+    )
+
+    history = kept_history()
+
+    class Meta(Record.Meta):
+        ordering = ["made_at"]
 
 
 class Mark(Record):

@@ -143,7 +143,7 @@ class RunRow(Record):
 
     def outlines(self, set_up: Placement) -> list[list[tuple[float, float]]]:
         """What a frame covers of the grid on each of its stations: corners x, y in m."""
-        placed = placing.placement_on_grid(placing.Placement(set_up.h), self.pose_at(1))
+        placed = placing.placement_on_grid(set_up.as_value, self.pose_at(1))
         corners = placing.covered_outline(placed, set_up.width_px, set_up.height_px).tolist()
         first = self.station_at(1)
         stands = [self.station_at(station) for station in self.numbers]

@@ -51,7 +51,9 @@ def laid_anew_words(version: Placement) -> str:
 def versions_told(set_up: TowerSetUp) -> list[VersionTold]:
     """The latest begun first; one that a later mark of the same begin replaced says so."""
     marks = Prefetch("marks", Mark.objects.order_by("made_at"))
-    made: Any = set_up.placements.select_related("made_by", "picture").prefetch_related(marks)
+    made: Any = set_up.placements.select_related("made_by", "picture", "lens").prefetch_related(
+        marks
+    )
     standing = [one.pk for one in set_up.versions()]
     rows = sorted(made, key=lambda one: _rank(standing, one), reverse=True)
     last_of = {one.valid_from: one.pk for one in rows[::-1] if not one.is_voided}

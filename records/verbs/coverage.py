@@ -24,9 +24,7 @@ from survey.points import FloatArray
 
 def outline_of(placement: Placement) -> FloatArray:
     """What a picture covers of its grid: (4, 2), m."""
-    return placing.covered_outline(
-        placing.Placement(placement.h), placement.width_px, placement.height_px
-    )
+    return placing.covered_outline(placement.as_value, placement.width_px, placement.height_px)
 
 
 def frame_lies_on(frame: Frame) -> set[Square]:

@@ -14,6 +14,7 @@ from records.models import (
     Card,
     Frame,
     Grid,
+    Lens,
     Mark,
     Photograph,
     PhotoKind,
@@ -58,17 +59,24 @@ def placed_by_marks(picture: Picture, grid: Grid, marks: Sequence[MarkEntry]) ->
     return kept_by_marks(picture, marks, grid=grid)
 
 
-def kept_by_marks(picture: Picture, marks: Sequence[MarkEntry], **onto: Any) -> Placement:
-    """A new placement with its marks, `onto` a grid or a set-up; part of a guarded verb."""
+def kept_by_marks(
+    picture: Picture, marks: Sequence[MarkEntry], lens: Lens | None = None, **onto: Any
+) -> Placement:
+    """A new placement with its marks, `onto` a grid or a set-up; part of a guarded verb.
+
+    Marks are kept as they were seen; the lens's distortion is taken off before they are fitted.
+    """
     size = picture.upright_size_px
     if size is None:
         raise Refused(_("A video or raw file cannot be placed on the grid."))
-    fitted = place_by_marks(
-        [(one.u_px, one.v_px) for one in marks], [(one.x_m, one.y_m) for one in marks], *size
-    )
+    bent = None if lens is None else lens.as_value
+    if bent is not None and (bent.width_px, bent.height_px) != size:
+        raise Refused(_("This lens was found for pictures of another size. Choose another frame."))
+    seen = [(one.u_px, one.v_px) for one in marks]
+    fitted = place_by_marks(seen, [(one.x_m, one.y_m) for one in marks], *size, bent)
     if isinstance(fitted, Unfit):
         raise Refused(in_words(fitted), field="marks")
-    row = _kept(picture, fitted, size, onto)
+    row = _kept(picture, fitted, size, {"lens": lens} | onto)
     for entry in marks:
         Mark.objects.create(placement=row, **vars(entry))
     return row
@@ -150,11 +158,11 @@ def on_station(
                 "h": set_up.height_px,
             }
         )
-    placed = placing.placement_on_grid(placing.Placement(set_up.h), row.pose_at(station, foot_m))
+    placed = placing.placement_on_grid(set_up.as_value, row.pose_at(station, foot_m))
     return Placement(
         picture=picture,
         grid=run.grid,
-        lens=set_up.lens,
+        lens_id=set_up.lens_id,
         h=list(placed.h),
         width_px=size[0],
         height_px=size[1],
@@ -173,7 +181,11 @@ def place_frame_by_marks(
     demand_standing(frame.photograph)
     _use_again(frame)
     frame.placement = kept_by_marks(
-        frame.photograph.picture, marks, grid=frame.run.grid, id=id or uuid4()
+        frame.photograph.picture,
+        marks,
+        version_at(frame.run.set_up.versions(), frame.taken_at).lens,
+        grid=frame.run.grid,
+        id=id or uuid4(),
     )
     _lay(frame, {frame.stage: _squares_under(frame)})
     ask_to_compare(frame.run)

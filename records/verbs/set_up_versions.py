@@ -75,7 +75,7 @@ def place_set_up_by_marks(
         row.base_x_m, row.base_y_m = entry.width_m, entry.depth_m
         save_in_words(row)
     if entry.lay_anew:
-        _lay_anew(season, row, only=placement)
+        lay_anew(season, row, only=placement)
     return placement
 
 
@@ -94,7 +94,7 @@ def note_base_markers(
 ) -> TowerSetUp:
     """That printed markers are fixed to its base, and how it measures."""
     row = current(TowerSetUp, set_up.pk, seen_version)
-    _demand_of_site(season, row)
+    demand_of_site(season, row)
     demand_standing(row)
     if 2 * sizes.marker_mm > 1000 * min(sizes.width_m, sizes.depth_m):
         raise Refused(
@@ -109,8 +109,8 @@ def note_base_markers(
 @verb(May.LEAD, UNTIL_FIELDWORK_CLOSED)
 def want_base_found(season: Season, set_up: TowerSetUp, picture: Picture) -> None:
     """Have the markers of its base looked for in a picture, where it bears any."""
-    _demand_of_site(season, set_up)
-    _demand_of_site(season, picture)
+    demand_of_site(season, set_up)
+    demand_of_site(season, picture)
     if set_up.base_marker_mm:
         want_corners(picture, BASE)
 
@@ -134,8 +134,8 @@ def void_set_up_version(season: Season, version: Placement, reason: str) -> Plac
 
 
 def _demand_usable(season: Season, set_up: TowerSetUp, entry: BaseEntry) -> None:
-    _demand_of_site(season, set_up)
-    _demand_of_site(season, entry.picture)
+    demand_of_site(season, set_up)
+    demand_of_site(season, entry.picture)
     demand_standing(set_up)
     if entry.picture.is_voided:
         raise Conflict(_("This picture was made void meanwhile. Choose another one."))
@@ -146,7 +146,7 @@ def _demand_usable(season: Season, set_up: TowerSetUp, entry: BaseEntry) -> None
     demand_size(set_up, entry.picture)
 
 
-def _demand_of_site(season: Season, record: TowerSetUp | Picture) -> None:
+def demand_of_site(season: Season, record: TowerSetUp | Picture) -> None:
     if record.site_id != season.site_id:
         raise Refused(_("This set-up belongs to another site."))
 
@@ -170,7 +170,7 @@ def demand_size(set_up: TowerSetUp, picture: Picture) -> None:
         )
 
 
-def _lay_anew(season: Season, set_up: TowerSetUp, only: Placement) -> None:
+def lay_anew(season: Season, set_up: TowerSetUp, only: Placement) -> None:
     """The kept frames of the season that stand on a station while the version is in force."""
     versions = set_up.versions()
     frames = [

@@ -82,6 +82,7 @@ def make_set_up(season: Season, entry: SetUpEntry, id: UUID) -> TowerSetUp:
         entry.footprint_y_m,
         entry.picture_width_px,
         entry.picture_height_px,
+        lens=None if entry.lens is None else entry.lens.as_value,
     )
     Placement.objects.create(
         set_up=set_up,

@@ -13,6 +13,7 @@ from records.forms.tower import BaseMarkersForm, SetUpForm
 from records.models import TowerSetUp
 from records.permissions import May
 from records.queries.changes import entries
+from records.queries.lenses import lens_words_of
 from records.queries.set_ups import set_ups_of, versions_told
 from records.verbs.set_up_versions import note_base_markers
 from records.verbs.tower import make_set_up, void_set_up
@@ -34,6 +35,7 @@ def set_up(request: PageRequest, set_up_id: UUID) -> HttpResponse:
     page = {
         "set_up": shown,
         "versions": versions_told(shown),
+        "lens_words": lens_words_of(shown),
         "may_lead": may_still(request, May.LEAD) and not shown.is_voided,
         "may_record": request.may(May.RECORD),
         "history": entries(shown) if request.may(May.RECORD) else [],

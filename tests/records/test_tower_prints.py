@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 
 from records.acting import acting_as
-from records.archive.tower_prints import base_markers_of
+from records.archive.tower_prints import base_markers_of, board_of
 from records.archive.typeset import compiled
 from records.models import Role
 from tests.factory import make_member, make_season
@@ -49,6 +49,23 @@ def test_the_check_bar_is_100_mm_long_on_every_sheet(season):
         foot = sheet[int(275 * PX_A_MM) :] < 60
         longest = max(row.sum() for row in foot)
         assert longest / PX_A_MM == pytest.approx(100, abs=0.4)
+
+
+def test_the_board_for_a_lens_is_found_whole_and_true_to_size():
+    """OpenCV's own detector finds all 54 corners, 25 mm apart, on the page as it prints."""
+    _how, sheet = pages("board.typ", board_of())
+    board = cv2.aruco.CharucoBoard(
+        (10, 7), 25, 18, cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_5X5_100)
+    )
+    corners, numbers, _, _ = cv2.aruco.CharucoDetector(board).detectBoard(sheet)
+
+    assert sheet.shape == pytest.approx((210 * PX_A_MM, 297 * PX_A_MM), abs=1)
+    assert numbers.ravel().tolist() == list(range(54))
+    laid = corners.reshape(6, 9, 2) / PX_A_MM
+    assert np.linalg.norm(np.diff(laid, axis=1), axis=2) == pytest.approx(25, abs=0.1)
+    assert np.linalg.norm(laid[0, 0] - laid[5, 8]) == pytest.approx(np.hypot(200, 125), abs=0.2)
+    longest = max(row.sum() for row in sheet[int(192 * PX_A_MM) :] < 60)
+    assert longest / PX_A_MM == pytest.approx(100, abs=0.4)
 
 
 def test_whoever_sees_the_set_up_may_print_them(client, season):

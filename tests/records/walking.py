@@ -13,7 +13,16 @@ from django.urls import URLPattern, get_resolver, reverse
 
 from records.acting import acting_as
 from records.intake.windows import GridWindow
-from records.models import Dive, DiveTask, FindPicture, Role, Scan, SquareGoal, SupervisorShift
+from records.models import (
+    BoardPicture,
+    Dive,
+    DiveTask,
+    FindPicture,
+    Role,
+    Scan,
+    SquareGoal,
+    SupervisorShift,
+)
 from records.verbs.find_entry import FixEntry
 from records.verbs.find_pictures import ShotEntry, add_find_picture
 from records.verbs.fixes import fix_by_offsets
@@ -92,6 +101,7 @@ def make_world() -> World:
         "recipe": "thumb",
         "set_up_id": run.set_up_id,
         "version_id": run.set_up.placement.pk,
+        "board_id": BoardPicture.objects.create(set_up=run.set_up, picture=make_picture(site)).pk,
         "run_id": run.pk,
         "card_id": frame.card_id,
         "photo_id": frame.photograph_id,
