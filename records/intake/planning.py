@@ -127,13 +127,18 @@ class PlannedRun:
             "there, and one lost frame leaves a gap of %(gap)s m. Where heights are wanted, "
             "take 60 %%."
         )
+        gap_m = round(self.plan.gap_of_a_lost_frame_m, 2)
         if self.is_turned:
             words = _(
                 "%(once)s %% of each frame along a row is seen once only: no heights there, and "
                 "one lost frame leaves a gap of %(gap)s m in the middle of its row. Where heights "
                 "are wanted, take 60 %%."
             )
-        gap_m = round(self.plan.gap_of_a_lost_frame_m, 2)
+        if not gap_m:
+            words = _(
+                "%(once)s %% of each frame along a row is seen once only: no heights there. Where "
+                "heights are wanted, take 60 %%."
+            )
         return words % {"once": round(100 * once), "gap": formats.localize(gap_m)}
 
     @property

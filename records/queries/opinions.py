@@ -44,15 +44,13 @@ class Flagged:
 
 @dataclass(frozen=True)
 class OpinionsShown:
-    """`notes`: what could not be told, so that nobody takes silence for praise."""
+    """`well`: where nothing is wrong; `notes`: what could not be told, so that nobody takes
+    silence for praise."""
 
     flagged: list[Flagged]
     slips: list[str]
+    well: str
     notes: list[str]
-
-    @property
-    def is_all_well(self) -> bool:
-        return not (self.flagged or self.slips)
 
 
 def tags_of(judged: Judgement) -> list[str]:
@@ -79,8 +77,17 @@ def opinions_shown(run: PhotoRun, opinions: RunOpinions) -> OpinionsShown | None
     return OpinionsShown(
         flagged=[_flagged(run, opinions, frame) for frame in opinions.flagged],
         slips=[in_words(slip) for slip in opinions.slips],
+        well=_well(opinions),
         notes=list(_notes(run, opinions)),
     )
+
+
+def why_flagged(frame: Frame) -> list[str]:
+    """What the pixels of a run's frame say against it, in words; empty where nothing does."""
+    opinions = run_opinions(frame.run)
+    if frame not in opinions.flagged:
+        return []
+    return _flagged(frame.run, opinions, frame).words
 
 
 def _flagged(run: PhotoRun, opinions: RunOpinions, frame: Frame) -> Flagged:
@@ -102,6 +109,18 @@ def _shown(run: PhotoRun, frame: Frame) -> Shown:
         frame.photograph_id,
         frame.photograph.number,
         "" if place is None else run.station_words(place),
+    )
+
+
+def _well(opinions: RunOpinions) -> str:
+    """Empty where something is wrong, and while nothing was looked at."""
+    if opinions.flagged or opinions.slips or opinions.unmeasured >= len(opinions.frames):
+        return ""
+    if opinions.unmeasured:
+        return _("No frame that was looked at is blurred, badly exposed or covered with specks.")
+    return _(
+        "No frame is blurred, badly exposed or covered with specks, and no slip of the tower "
+        "shows, as far as neighbouring frames tell."
     )
 
 

@@ -7,6 +7,7 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import pairwise
 
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -16,6 +17,8 @@ from records.models import PhotoRun, Placement, RunRow, Square
 UNITS_A_METRE = 100
 WIDE_PX = 780  # of the drawing on a tablet held upright
 LETTER_PX, STATION_PX = 15, 12
+_BEFORE = 4.2  # of a station's radius: from its middle to the row's words, which are so wide
+_ROOM = 4.0  # of a station's radius, between two of them
 
 Outline = list[tuple[float, float]]
 
@@ -77,6 +80,8 @@ class RunMap:
     station_letter: str
     radius: str
     words: str
+    is_roomy: bool
+    """Whether stations may be drawn larger on a small screen without touching each other."""
 
 
 def map_of(run: PhotoRun, stands: Mapping[int, Stands], holes_m: Iterable[Outline] = ()) -> RunMap:
@@ -89,9 +94,10 @@ def map_of(run: PhotoRun, stands: Mapping[int, Stands], holes_m: Iterable[Outlin
         sheet.station(run, place, outlines[place], stands.get(place) or Stands.EMPTY)
         for place in range(len(run.stations))
     ]
+    rows = [sheet.row(row) for row in run.in_order]
     return RunMap(
-        view_box=sheet.view_box,
-        rows=[sheet.row(row) for row in run.in_order],
+        view_box=sheet.view_box(rows),
+        rows=rows,
         squares=squares,
         stations=marks,
         holes=[sheet.points(outline) for outline in holes_m],
@@ -99,7 +105,18 @@ def map_of(run: PhotoRun, stands: Mapping[int, Stands], holes_m: Iterable[Outlin
         station_letter=_told(sheet.radius(run)),
         radius=_told(sheet.radius(run)),
         words=_words(marks),
+        is_roomy=_ROOM * sheet.radius(run) < UNITS_A_METRE * _apart_m(run),
     )
+
+
+def _apart_m(run: PhotoRun) -> float:
+    """The shortest way between two stations of a row, or of rows that follow each other."""
+    steps = [row.step_m for row in run.in_order if row.stations > 1]
+    ends = [[row.station_at(1), row.station_at(row.stations)] for row in run.in_order]
+    beside = [
+        math.dist(at, other) for one, after in pairwise(ends) for at in one for other in after
+    ]
+    return min(steps + beside, default=math.inf)
 
 
 def _outlines(run: PhotoRun, set_up: Placement) -> list[Outline]:
@@ -134,12 +151,15 @@ class _Sheet:
         steps = [row.step_m for row in run.in_order if row.stations > 1]
         return min([self.units(STATION_PX), *(0.45 * UNITS_A_METRE * step for step in steps)])
 
-    @property
-    def view_box(self) -> str:
-        rim = self.units(6)
-        width = (self.right - self.left) * UNITS_A_METRE + 2 * rim
-        height = (self.top - self.bottom) * UNITS_A_METRE + 2 * rim
-        return f"{-rim:.1f} {-rim:.1f} {width:.1f} {height:.1f}"
+    def view_box(self, rows: list[RowMark]) -> str:
+        """All footprints, and the words before the rows."""
+        rim, half = self.units(6), self.units(2 * STATION_PX)
+        xs = [float(row.x) + side for row in rows for side in (-half, half)]
+        ys = [float(row.y) for row in rows]
+        left, low = min(0.0, *xs) - rim, min(0.0, *ys) - rim
+        right = max((self.right - self.left) * UNITS_A_METRE, *xs) + rim
+        high = max((self.top - self.bottom) * UNITS_A_METRE, *ys) + rim
+        return f"{left:.1f} {low:.1f} {right - left:.1f} {high - low:.1f}"
 
     def at(self, x_m: float, y_m: float) -> tuple[float, float]:
         return (x_m - self.left) * UNITS_A_METRE, (self.top - y_m) * UNITS_A_METRE
@@ -173,7 +193,7 @@ class _Sheet:
         )
 
     def row(self, row: RunRow) -> RowMark:
-        back = 2.6 * self.radius(row.run)
+        back = _BEFORE * self.radius(row.run)
         direction = math.radians(row.direction_deg)
         x, y = self.at(*row.station_at(1))
         return RowMark(

@@ -20,7 +20,8 @@ from records.intake.run_verdict import (
 from records.models import PhotoRun, Square
 from records.queries.square_missing import area_words, where_words
 
-MOST_SQUARES = 4
+MOST_SQUARES = 2
+SquareHoles = tuple[Square, tuple[HoleFound, ...]]
 
 
 @dataclass(frozen=True)
@@ -46,7 +47,7 @@ def shown(verdict: RunVerdict, looking: LookedAt | None = None) -> VerdictShown:
         is_good=verdict.is_good and not looking,
         is_waiting=bool(looking),
         sentence=_waiting(looking) if verdict.is_good and looking else _sentence(verdict),
-        notes=[*_scope(verdict), *_spared(verdict)],
+        notes=[*_others(verdict), *_scope(verdict), *_spared(verdict)],
         again=verdict.found.again,
         holes_m=[one.outline.tolist() for _square, holes in verdict.holes for one in holes],
     )
@@ -106,14 +107,27 @@ def _to_do(verdict: RunVerdict) -> str:
 
 
 def _holes(verdict: RunVerdict) -> str:
-    grid = verdict.run.grid
-    bearing_deg = None if grid.is_upright else grid.bearing_deg
-    told = [_in_square(square, holes, bearing_deg) for square, holes in verdict.holes]
-    more = len(told) - MOST_SQUARES
-    if more > 1:
-        squares = ngettext("%(n)s more square is short", "%(n)s more squares are short", more)
-        told = [*told[:MOST_SQUARES], squares % {"n": localize(more)}]
+    """All where they are few, else the largest: an answer is read in one look."""
+    first, rest = _in_turn(verdict)
+    told = [_in_square(square, holes, _bearing_deg(verdict)) for square, holes in first]
+    if rest:
+        words = ngettext("%(n)s more square is short", "%(n)s more squares are short", len(rest))
+        told.append(words % {"n": localize(len(rest))})
     return "; ".join(told)
+
+
+def _in_turn(verdict: RunVerdict) -> tuple[list[SquareHoles], list[SquareHoles]]:
+    """The squares that the answer names, and the others."""
+    if len(verdict.holes) <= MOST_SQUARES + 1:
+        return verdict.holes, []
+    largest = sorted(verdict.holes, key=lambda one: -sum(hole.area_m2 for hole in one[1]))
+    first = largest[:MOST_SQUARES]
+    return first, [one for one in verdict.holes if one not in first]
+
+
+def _bearing_deg(verdict: RunVerdict) -> float | None:
+    grid = verdict.run.grid
+    return None if grid.is_upright else grid.bearing_deg
 
 
 def _in_square(square: Square, holes: Sequence[HoleFound], bearing_deg: float | None) -> str:
@@ -132,6 +146,14 @@ def _in_square(square: Square, holes: Sequence[HoleFound], bearing_deg: float | 
         len(areas),
     )
     return words % said
+
+
+def _others(verdict: RunVerdict) -> list[str]:
+    _first, rest = _in_turn(verdict)
+    if not rest:
+        return []
+    told = [_in_square(square, holes, _bearing_deg(verdict)) for square, holes in rest]
+    return [_("Short as well: %(holes)s.") % {"holes": "; ".join(told)}]
 
 
 def _scope(verdict: RunVerdict) -> list[str]:

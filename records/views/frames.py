@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from records.forms.photographs import FrameStandsForm, LeaveOutForm
 from records.models import Frame
 from records.permissions import May
+from records.queries.opinions import why_flagged
 from records.verbs.frames import leave_out_frame, stand_frame, trust_frame, use_frame
 from records.views.fieldwork import open_forms_only
 from records.views.form_page import FormPage, answer_form, typed_in
@@ -84,7 +85,11 @@ def frame_trust(request: PageRequest, photo_id: UUID) -> HttpResponse:
     page = FormPage(
         title=frame.photograph.number,
         answer=_("Use this frame, although its picture looks unfit? Look at it full size first."),
-        remarks=[_("The verdict on the run then counts what it shows; history keeps who said so.")],
+        remarks=[
+            *why_flagged(frame),
+            _("The verdict on the run then counts what it shows; history keeps who said so."),
+        ],
+        ways=[(_("Look at the picture"), photo_url(frame.photograph))],
         save_label=_("Use it all the same"),
         cancel_url=run_url,
     )

@@ -237,7 +237,7 @@ def test_frames_not_looked_at_yet_are_counted(run, accepted):
 
     shown = opinions_shown(run, run_opinions(run))
 
-    assert shown.is_all_well
+    assert shown.well == ""
     assert "5 frames have not been looked at yet." in shown.notes
 
 

@@ -174,7 +174,7 @@ def test_a_tower_turned_by_any_angle_is_planned(crew, season, asked):
     page = planned(crew, season, asked | {"turn_deg": "15"}).content.decode()
 
     assert "49 frames in 7 rows." in page
-    assert "Of a turned frame count" in page
+    assert "Counted of a turned frame" in page
 
 
 def test_the_latest_noted_visibility_is_held_against_the_height(crew, season, asked):

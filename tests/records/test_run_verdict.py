@@ -182,3 +182,18 @@ def test_squares_in_which_the_run_begins_count_on_both_sides_of_the_peg(season, 
 
     assert {square.column for square in verdict.wanted} == {-4, -3, -2, -1, 0, 1, 2}
     assert {square.row for square in verdict.wanted} == {-1, 0}
+
+
+def test_an_answer_names_the_largest_holes_and_the_notes_the_others(run):
+    """Stations 1 and 6 show x from 0 to 1.5 and from 4.5 to 6 m: two squares lie bare, and half
+    of one on either side."""
+    frames_on(run, 1, 6)
+
+    told = run_verdict(run)
+
+    half, bare, other, last = (run.grid.label_of(column, 0) for column in (1, 2, 3, 4))
+    assert f"{bare} has a hole of 1.00 m²" in told.sentence
+    assert f"{other} has a hole of 1.00 m²" in told.sentence
+    assert told.sentence.endswith("2 more squares are short.")
+    assert told.notes[0].startswith(f"Short as well: {half} has a hole of 0.50 m²")
+    assert f"; {last} has a hole of 0.50 m²" in told.notes[0]
