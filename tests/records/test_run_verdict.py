@@ -101,7 +101,7 @@ def test_a_card_of_a_run_that_is_through_is_laid_onto_what_is_shot_again(run):
     frames_on(run, 1, 2, 4, 6)
     shots = [IncomingFrame(original_name=f"A{n}.JPG") for n in range(2)]
 
-    laid = proposal(run, shots, [0, 1, 3, 5]).laid
+    laid = proposal(make_card(run), shots, [0, 1, 3, 5]).laid
 
     assert [laid.on[str(one.pk)] for one in shots] == [2, 4]
 
