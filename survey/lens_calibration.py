@@ -141,7 +141,8 @@ class _Solution:
         )
         self.camera, self.coefficients, self.turns = solved[1], solved[2].ravel(), solved[3]
         deviations = solved[5].ravel()
-        self.sigma_focal, self.sigma_k1 = float(deviations[0]), float(deviations[4])
+        # With one focal length OpenCV solves for that along v; the other's deviation is 0.
+        self.sigma_focal, self.sigma_k1 = float(deviations[:2].max()), float(deviations[4])
         self.view_rms = np.ravel(solved[7])
 
     @property

@@ -11,9 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from survey.errors import Unfit, gettext_noop
-from survey.homography import project
 from survey.overlap import RATIO, Features
-from survey.placement import Placement
+from survey.placement import Placement, to_plane
 from survey.points import FloatArray
 
 # Relief, lean and a turn of the tower by two degrees move what is shared by so much, m.
@@ -106,7 +105,7 @@ def _runs_back(x_m: float, y_m: float, steps: Sequence[tuple[float, float]]) -> 
 
 
 def _on_base(features: Features, base: Placement) -> FloatArray:
-    return project(base.matrix, features.points.astype(np.float64))[0]
+    return to_plane(base, features.points.astype(np.float64))
 
 
 def _matched(one: Features, other: Features) -> np.ndarray[tuple[int, int], np.dtype[np.intp]]:

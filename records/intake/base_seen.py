@@ -87,10 +87,17 @@ def _stretched(set_up: TowerSetUp, seen: BaseSeen, fitted: MarkedPlacement) -> s
     along_x, along_y = stretch_of_markers(seen, fitted.placement)
     if max(abs(along_x - 1), abs(along_y - 1)) < DOUBTFUL_STRETCH:
         return ""
-    return _(
+    words = _(
         "By the size of its markers the base would be %(width)s × %(depth)s cm, not %(x)s × %(y)s "
         "cm as noted: measure base and markers again."
-    ) % {
+    )
+    if set_up.lens is None:
+        words = _(
+            "By the size of its markers the base would be %(width)s × %(depth)s cm, not %(x)s × "
+            "%(y)s cm as noted: base or markers measure otherwise, or the lens, which is not known "
+            "yet, bends the picture."
+        )
+    return words % {
         "width": _figure(100 * (set_up.base_x_m or 0.0) / along_x, 0),
         "depth": _figure(100 * (set_up.base_y_m or 0.0) / along_y, 0),
         "x": _figure(100 * (set_up.base_x_m or 0.0), 1),
@@ -127,7 +134,7 @@ def _agreement(count: int, fitted: MarkedPlacement) -> tuple[str, bool]:
         return words % values, True
     words = _(
         "%(count)d corners of the base's markers were found and agree within %(px)s px, %(mm)s mm "
-        "(root mean square). They are proposed below: look at each, then place the set-up."
+        "(root mean square). They are proposed here."
     )
     return words % values, False
 

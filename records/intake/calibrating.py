@@ -67,8 +67,8 @@ def board_told(set_up: TowerSetUp) -> BoardTold:
     found = corners_of([row.picture for row in rows], BOARD)
     seen = [_seen(row, found.get(row.picture_id)) for row in rows]
     views = [_view(found[one.row.picture_id]) for one in seen if one.counts]
-    if not rows:
-        return BoardTold([])
+    if not rows or BoardTold(seen).is_waiting:
+        return BoardTold(seen)
     answer = calibrate(views, set_up.picture_width_px, set_up.picture_height_px)
     if isinstance(answer, Unfit):
         return BoardTold(seen, refused=in_words(answer))
@@ -154,12 +154,14 @@ def _of_marks(found: MarkedLens, version: Placement) -> LensFound:
         "freedom": found.degrees_of_freedom,
         "shift": _figure(abs(greatest_shift_px(found.lens)), 1),
         "sigma": _figure(found.corner_sigma_px, 1),
+        "reach": round(100 * _reach(version)),
     }
     words = [
         _(
             "%(count)d marks agree within %(rms)s px (root mean square, %(freedom)d degrees of "
             "freedom) once the lens is taken into account."
         ),
+        _("The marks reach %(reach)s %% of the way from the middle to the corner."),
         _("At the picture's corner the lens moves a point by %(shift)s ± %(sigma)s px."),
     ]
     fields = {

@@ -54,6 +54,12 @@ class Lens(Record):
     def as_value(self) -> lensing.Lens | None:
         return lensing.Lens(**self.distortion) if self.distortion else None
 
+    @property
+    def numbers(self) -> str:
+        """For a script: centre, normalising length, k1 and k2."""
+        names = ("centre_u_px", "centre_v_px", "norm_px", "k1", "k2")
+        return ",".join(repr(self.distortion[name]) for name in names) if self.distortion else ""
+
 
 @lru_cache(maxsize=256)
 def distortion_of(lens_id: UUID) -> lensing.Lens | None:

@@ -81,7 +81,24 @@
     const told = (i) => typed(i) || (isPlaced(i) ? `${rows[i].x.value} / ${rows[i].y.value}` : words("nameless", { n: i + 1 }));
     const seen = () => points.filter(Boolean).length;
     const outline = () => quad.map((i) => points[i]).filter(Boolean);
-    const shape = () => (quad.length && outline().length === 4 ? window.squareShape(outline().map((one) => [one.u, one.v])) : null);
+    const shape = () => (quad.length && outline().length === 4 ? window.squareShape(outline().map(straight)) : null);
+
+    // A place free of what the lens bends, where one is known: its centre, length, k1 and k2. Newton's
+    // method settles, since no lens folds within its picture.
+    const lens = root.dataset.lens ? root.dataset.lens.split(",").map(Number) : null;
+    function straight({ u, v }) {
+      if (!lens) return [u, v];
+      const [midU, midV, length, k1, k2] = lens;
+      const [x, y] = [(u - midU) / length, (v - midV) / length];
+      const taken = Math.hypot(x, y);
+      let r = taken;
+      for (let step = 0; step < 20; step += 1) {
+        const square = r * r;
+        r -= (r * (1 + square * (k1 + square * k2)) - taken) / (1 + square * (3 * k1 + square * 5 * k2));
+      }
+      const share = taken > 0 ? r / taken : 1;
+      return [midU + length * x * share, midV + length * y * share];
+    }
 
     // What one does ------------------------------------------------------------------------------------
 
@@ -201,7 +218,7 @@
       const form = shape();
       const [width, depth] = [across("width_cm"), across("depth_cm")];
       if (!form || quad.includes(active) || !isPlaced(active) || !width || !depth) return "";
-      const [x, y] = form.of(points[active].u, points[active].v);
+      const [x, y] = form.of(...straight(points[active]));
       const away = Math.hypot((x - 0.5) * width - number(rows[active].x), (y - 0.5) * depth - number(rows[active].y));
       return words("misfit", { name: told(active), mm: (away * 10).toFixed(1) });
     }

@@ -63,6 +63,15 @@ def test_a_lens_with_terms_of_its_own_is_freed_to_a_third_of_a_pixel():
     assert found.focal_px == pytest.approx(FOCAL, abs=4 * max(found.focal_sigma_px, 2.0))
 
 
+def test_the_focal_length_strays_by_as_much_as_its_deviation_says(monkeypatch):
+    """Noise alone: the lens is one that the solver has."""
+    monkeypatch.setattr(taken, "__defaults__", (0.0, 0.0))
+    found = [calibrate(views(6, seed=20 + n), WIDTH, HEIGHT) for n in range(12)]
+    off = [(one.focal_px - FOCAL) / one.focal_sigma_px for one in found]
+
+    assert 0.5 < np.sqrt(np.mean(np.square(off))) < 1.7
+
+
 def _through_best_homography(points, target):
     from skimage.transform import ProjectiveTransform
 
