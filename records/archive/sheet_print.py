@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from io import BytesIO
 from typing import Any
 
 import numpy as np
@@ -9,11 +10,17 @@ import numpy.typing as npt
 import segno
 from django.utils import formats
 from django.utils.translation import gettext as _
+from PIL import Image
 
 from records.archive.typeset import typeset
+from records.intake.windows import open_window
 from records.models import DrawingKind, Fix, Grid, PrintedSheet, Restriction
+from records.queries.sheets import underlay_window
 from survey.print_codes import PrintIdentity, PrintKind, code_modules, codes_of, qr_text
 from survey.print_layout import Box, PrintLayout
+
+FAINT = 0.4
+"""Of the print's full black: pencil is still seen on it."""
 
 _CORNERS_OF_LEVELS = (("↖", "↗"), ("↙", "↘"))
 
@@ -21,7 +28,26 @@ _CORNERS_OF_LEVELS = (("↖", "↗"), ("↙", "↘"))
 def sheets_pdf(sheets: Sequence[PrintedSheet]) -> bytes:
     """One PDF of a pile, a page a sheet; all have the same paper."""
     pages = [_board(one) if one.is_board else _sheet(one) for one in sheets]
-    return typeset("drawing-sheet.typ", {"pages": pages, "words": _words()})
+    beside: dict[str, bytes] = {}
+    for page, sheet in zip(pages, sheets, strict=True):
+        picture = underlay_of(sheet)
+        if picture is not None:
+            page["underlay"] = f"under-{sheet.mark}.jpg"
+            beside[page["underlay"]] = picture
+    return typeset("drawing-sheet.typ", {"pages": pages, "words": _words()}, beside)
+
+
+def underlay_of(sheet: PrintedSheet) -> bytes | None:
+    """The photograph of its square in faint greys (JPEG); None where none is asked or drawn yet."""
+    window = underlay_window(sheet)
+    if window is None or not window.is_made:
+        return None
+    with open_window(window) as stored, Image.open(stored) as picture:
+        grey = np.asarray(picture.convert("LA")).astype(np.float64)
+    faint = 255.0 - (255.0 - grey[..., 0]) * grey[..., 1] / 255.0 * FAINT
+    told = BytesIO()
+    Image.fromarray(np.rint(faint).astype(np.uint8)).save(told, "JPEG", quality=82)
+    return told.getvalue()
 
 
 def _sheet(sheet: PrintedSheet) -> dict[str, Any]:

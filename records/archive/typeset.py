@@ -7,6 +7,7 @@ point, so that nothing vanishes unseen.
 import json
 import shutil
 import tempfile
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -16,19 +17,26 @@ from django.conf import settings
 HELD = ((0x0009, 0x052F), (0x1E00, 0x1FFF), (0x2010, 0x2027), (0x2030, 0x205E), (0x2070, 0x22FF))
 
 
-def typeset(template: str, data: dict[str, Any]) -> bytes:
-    """The PDF of templates/print/<template>, which reads `data` from data.json beside it."""
-    pdf = compiled(template, data, format="pdf")
+def typeset(template: str, data: dict[str, Any], beside: Mapping[str, bytes] = {}) -> bytes:
+    """The PDF of templates/print/<template>, which reads `data` from data.json beside it.
+
+    `beside`: other files that it reads, by name.
+    """
+    pdf = compiled(template, data, beside, format="pdf")
     assert isinstance(pdf, bytes)  # several parts come only of pictures
     return pdf
 
 
-def compiled(template: str, data: dict[str, Any], **how: Any) -> Any:
+def compiled(
+    template: str, data: dict[str, Any], beside: Mapping[str, bytes] = {}, **how: Any
+) -> Any:
     """As `typeset`, in another form that typst writes, such as a picture of each page."""
     with tempfile.TemporaryDirectory(prefix="print-") as folder:
         place = Path(folder)
         for part in (Path(settings.BASE_DIR) / "templates" / "print").glob("*.typ"):
             shutil.copy(part, place)
+        for name, content in beside.items():
+            (place / name).write_bytes(content)
         (place / "data.json").write_text(json.dumps(printable(data)), encoding="utf-8")
         compiler = typst.Compiler(
             place / template,

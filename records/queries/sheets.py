@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from uuid import UUID
 
+from records.intake.windows import GridWindow
 from records.models import (
     Drawing,
     FrameOnSquare,
@@ -67,9 +68,18 @@ def printing_of(season: Season, printing: UUID) -> list[PrintedSheet]:
     return list(
         PrintedSheet.objects.standing()
         .filter(season=season, printing=printing)
-        .select_related("season__site", "grid", "stage")
+        .select_related("season__site", "grid", "stage", "underlay")
         .order_by("n")
     )
+
+
+def underlay_window(sheet: PrintedSheet) -> GridWindow | None:
+    """The photograph under a sheet of one square, as the worker draws it; None without one."""
+    square = sheet.squares.select_related("square__grid").first()
+    if sheet.underlay is None or square is None:
+        return None
+    fine = sheet.side_m * (1.0 if sheet.scale <= 5 else 2.0)
+    return GridWindow.of_square(sheet.underlay, square.square, mm_a_pixel=fine)
 
 
 def best_photograph(square: Square, stage: Stage) -> Placement | None:

@@ -23,6 +23,7 @@ from records.models import (
     Stage,
 )
 from records.permissions import May, demand
+from records.queries.square_words import told_squares
 from records.refusals import Refused
 from records.verbs.drawings import DrawingEntry, bring_in_drawing
 from records.verbs.drawn_squares import demand_open_surface
@@ -96,7 +97,7 @@ def file_by_sheet(scan: Scan, sheet: PrintedSheet, seen: SeenOnPaper) -> Drawing
     squares = [one.square for one in sheet.squares.select_related("square__grid")]
     corners = _turned(row, seen)
     entry = DrawingEntry(
-        kind=sheet.drawing_kind, scale=sheet.scale, squares_on_sheet=_labels(squares)
+        kind=sheet.drawing_kind, scale=sheet.scale, squares_on_sheet=told_squares(squares)
     )
     drawing = bring_in_drawing(
         row.season, row.picture, entry, uuid5(row.pk, "drawing"), number=sheet.n
@@ -127,7 +128,7 @@ def file_film(
     lowest = min(one.row for one in squares)
     _demand_on_board(board, squares, column, lowest)
     kind = DrawingKind.ELEVATION if grid.is_upright else DrawingKind.PLAN
-    entry = DrawingEntry(kind=kind, scale=board.scale, squares_on_sheet=_labels(squares))
+    entry = DrawingEntry(kind=kind, scale=board.scale, squares_on_sheet=told_squares(squares))
     drawing = bring_in_drawing(
         row.season, row.picture, entry, uuid5(row.pk, f"film {row.version}"), number=number
     )
@@ -218,10 +219,6 @@ def _turned(scan: Scan, seen: SeenOnPaper) -> list[tuple[float, float]]:
     if scan.picture.orientation != seen.orientation:
         scan.picture = turn_picture(scan.season, scan.picture, seen.orientation)
     return list(seen.corners_px)
-
-
-def _labels(squares: Sequence[Square]) -> str:
-    return " ".join(one.label for one in squares)
 
 
 def _marks(

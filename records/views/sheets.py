@@ -15,8 +15,9 @@ from records.forms.sheets import BoardForm, PrintForm
 from records.forms.squares import ReasonForm
 from records.models import PrintedSheet
 from records.permissions import May
-from records.queries.sheets import boards_of, printing_of, sheets_of
+from records.queries.sheets import boards_of, printing_of, sheets_of, underlay_window
 from records.verbs.sheets import print_board, print_sheets, void_sheet
+from records.verbs.windows import want_window
 from records.views.fieldwork import may_still, open_forms_only
 from records.views.form_page import FormPage, answer_form, see_other, typed_in
 from records.views.frame import PageRequest, say_saved, season_page
@@ -25,12 +26,15 @@ from records.views.prints import pdf_answer
 
 @season_page(may=May.RECORD, place="pictures")
 def sheets(request: PageRequest) -> HttpResponse:
-    shown = sheets_of(request.season)
+    shown, ready = sheets_of(request.season), _ready(request)
     page = {
         "sheets": shown,
         "out": sum(one.is_out for one in shown),
         "boards": boards_of(request.season),
-        "ready": _ready(request),
+        "ready": ready,
+        "undrawn": any(
+            (window := underlay_window(one)) is not None and not window.is_made for one in ready
+        ),
         "in_the_field": may_still(request, May.RECORD),
         "may_lead": request.may(May.LEAD),
     }
@@ -50,6 +54,10 @@ def sheets_new(request: PageRequest) -> HttpResponse:
     made, status = submit(form, lambda said: print_sheets(request.season, form.says(), said["id"]))
     if made is None:
         return render(request, "drawings/sheets_new.html", {"form": form}, status=status)
+    for sheet in made:
+        window = underlay_window(sheet)
+        if window is not None:
+            want_window(request.season, window)
     words = ngettext("%(n)d sheet is ready.", "%(n)d sheets are ready.", len(made))
     say_saved(request, made[0], words % {"n": len(made)})
     return _to_list(request, made[0])

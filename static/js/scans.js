@@ -40,7 +40,7 @@
       }
       part("sending").hidden = true;
       if (part("refused").hidden) location.reload();
-      else window.htmx?.ajax("GET", location.href, { target: "#pile", select: "#pile", swap: "outerHTML" });
+      else window.htmx?.ajax("GET", location.href, { target: "#pile", select: "#pile", selectOOB: "#scans-answer", swap: "outerHTML" });
     }
 
     input.addEventListener("change", () => {
