@@ -1,15 +1,20 @@
 """Printed sheets: numbered ahead, in a layout of their own, at true size."""
 
+import io
 from uuid import uuid4
 
 import numpy as np
 import pypdfium2
 import pytest
 from django.core.exceptions import PermissionDenied
+from django.core.files.base import ContentFile
+from django.core.files.storage import storages
+from PIL import Image
 
 from records.acting import acting_as
 from records.archive.sheet_print import sheets_pdf
 from records.models import Fix, NumberEnd, PrintedSheet, Restriction, Role, SeasonEvent
+from records.queries.sheets import underlay_window
 from records.refusals import Closed, Conflict, Refused
 from records.verbs.sheets import (
     BoardEntry,
@@ -31,7 +36,7 @@ from tests.factory import (
     make_square,
     make_stage,
 )
-from tests.factory_drawings import make_drawing
+from tests.factory_drawings import make_drawing, make_drawn_square
 
 
 @pytest.fixture
@@ -192,6 +197,32 @@ class TestPrint:
         seen = read_print(page)
         assert (seen.identity.kind, seen.identity.short) == (PrintKind.BOARD, board.short)
         assert register_print(page, seen, board.layout).rms_mm < 0.08
+
+
+class TestUnderlay:
+    def test_a_photograph_lies_faintly_under_its_square_once_it_is_drawn(
+        self, season, stage, squares
+    ):
+        drawn = make_drawn_square(make_drawing(season), squares[0], stage)
+        (sheet,) = print_sheets(
+            season, PrintEntry([SheetEntry(squares[:1], stage, drawn.placement)]), uuid4()
+        )
+        bare = _middle(rendered(sheets_pdf([sheet])), sheet)
+        window = underlay_window(sheet)
+        told = io.BytesIO()
+        Image.new("RGBA", (window.width_px, window.height_px), (0, 0, 0, 255)).save(told, "WEBP")
+        storages["default"].save(window.name, ContentFile(told.getvalue()))
+
+        assert bare.max() == 255
+        # Black comes out at the underlay's strength, 40 % of the print's black.
+        assert np.median(_middle(rendered(sheets_pdf([sheet])), sheet)) == pytest.approx(153, abs=4)
+
+
+def _middle(page, sheet):
+    """Inside the square, between its lines."""
+    area, mm = sheet.layout.area, 150 / 25.4
+    top, left = round((area.y_mm + 45) * mm), round((area.x_mm + 45) * mm)
+    return page[top : top + 40, left : left + 40]
 
 
 def _longest_run(flags):
