@@ -3,6 +3,7 @@
 from django.urls import path
 
 from records.views import (
+    comparisons,
     drawing_acts,
     drawing_checks,
     drawing_intake,
@@ -45,6 +46,21 @@ drawn = [
         "s/<slug:season_code>/drawings/squares/<uuid:drawn_id>/void",
         drawing_checks.drawn_square_void,
         name="drawn_square_void",
+    ),
+    path(
+        "s/<slug:season_code>/drawings/squares/<uuid:drawn_id>/compare",
+        comparisons.comparison_new,
+        name="comparison_new",
+    ),
+    path(
+        "s/<slug:season_code>/comparisons/<uuid:comparison_id>",
+        comparisons.comparison,
+        name="comparison",
+    ),
+    path(
+        "s/<slug:season_code>/comparisons/<uuid:comparison_id>/void",
+        comparisons.comparison_void,
+        name="comparison_void",
     ),
     path("s/<slug:season_code>/drawings/<uuid:drawing_id>", drawing_list.drawing, name="drawing"),
     path(

@@ -2,6 +2,7 @@
 numbers, grids, squares, days, dives, files, placements, runs, photos, drawings, finds, work."""
 
 from records.models.base import Numbered, NumberKind, Record, Searchable
+from records.models.comparisons import Comparison
 from records.models.days import DivingDay, SupervisorShift
 from records.models.dives import (
     DEEPEST_M,
@@ -98,6 +99,7 @@ __all__ = [
     "CardFileRole",
     "CardState",
     "CardStep",
+    "Comparison",
     "Cylinder",
     "Dive",
     "DiveMember",

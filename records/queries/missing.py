@@ -33,6 +33,7 @@ FILTERS = (
     Filter("both", gettext_lazy("want both"), lambda one: one.missing == "both"),
     Filter("said", gettext_lazy("said done by divers"), lambda one: one.is_said_done),
     Filter("lead", gettext_lazy("ask the lead"), lambda one: one.asks_the_lead),
+    Filter("look", gettext_lazy("for a second look"), lambda one: bool(one.second_look)),
     Filter("exceptions", gettext_lazy("with an exception"), lambda one: one.has_exception),
     Filter("recorded", gettext_lazy("recorded"), lambda one: one.is_recorded),
 )
@@ -162,10 +163,11 @@ class Excepted:
 
 @dataclass(frozen=True)
 class Report:
-    """Squares by what they want; exceptions told apart."""
+    """Squares by what they want; exceptions, and drawings that disagree, told apart."""
 
     groups: list[Group]
     exceptions: list[Excepted]
+    second_looks: list[SquareState]
 
 
 def report_of(states: list[SquareState]) -> Report:
@@ -178,6 +180,7 @@ def report_of(states: list[SquareState]) -> Report:
     return Report(
         [Group(words[key], [one for one in states if one.missing == key]) for key in words],
         [Excepted(by_goal[one.goal_id], one) for one in exceptions_of(states)],
+        [one for one in states if one.second_look],
     )
 
 

@@ -27,6 +27,7 @@ from records.models import (
     TaskMethod,
     Verdict,
 )
+from records.queries.agreement import disagreeing
 from records.queries.evidence import Drawn, Evidence, Excepted, MethodState, Said
 
 Surface = tuple[UUID, UUID]  # a square and a stage
@@ -42,11 +43,16 @@ class EvidenceBySquare:
     exceptions: dict[tuple[UUID, str], Excepted]
     drawn: dict[Surface, tuple[Drawn, ...]]
     covered: dict[Surface, float]
+    disagreeing: dict[Surface, float]
 
     def state(
         self, square_id: UUID, stage: Stage | None, goal: SquareGoal | None, method: Method
     ) -> MethodState:
         return MethodState.read(method, self._of(square_id, stage, goal, method))
+
+    def differs_by_m(self, square_id: UUID, stage: Stage | None) -> float | None:
+        """Drawing and photograph, where that is beyond the season's limit."""
+        return self.disagreeing.get((square_id, stage.pk)) if stage else None
 
     def _of(
         self, square_id: UUID, stage: Stage | None, goal: SquareGoal | None, method: Method
@@ -90,6 +96,7 @@ def evidence_of(season: Season | None, squares: Squares) -> EvidenceBySquare:
         exceptions=_exceptions(season, squares),
         drawn=_drawn(season, squares),
         covered=_covered(season, squares),
+        disagreeing=disagreeing(season, squares),
     )
 
 

@@ -14,6 +14,7 @@ from django.utils.translation import ngettext
 
 from records.models import (
     IN_THE_WATER,
+    Comparison,
     Dive,
     DiveMember,
     DiveTask,
@@ -76,6 +77,7 @@ class Evidence:
     exceptions: list[SquareException]
     photographs: list[Photograph]
     finds: list[Find]
+    comparisons: list[Comparison]
 
 
 def tasks_on(state: SquareState, season: Season) -> list[DiveTask]:
@@ -116,6 +118,7 @@ def log_of(evidence: Evidence, names: Names) -> list[Event]:
         *_tasks(evidence.tasks),
         *_drawn(evidence.drawn, names),
         *_checks(evidence.checks, names),
+        *_compared(evidence.comparisons, names),
         *_exceptions(evidence.exceptions, names),
         *_cards(evidence.frames, names),
         *_placed(evidence.frames, names),
@@ -168,6 +171,18 @@ def _checks(checks: Iterable[DrawingCheck], names: Names) -> Iterator[Event]:
         words = _("Drawing %(n)s sent back") % said
         why = check.words or str(RedoReason(check.why).label)
         yield Event(check.made_at, words, names.by(check), why)
+
+
+def _compared(comparisons: Iterable[Comparison], names: Names) -> Iterator[Event]:
+    for one in comparisons:
+        said = {
+            "drawing": one.drawn_square.drawing.n,
+            "photo": one.frame.photograph.n,
+            "mm": one.rms_mm,
+        }
+        words = _("Drawing %(drawing)s compared with photograph %(photo)s: %(mm)s mm apart") % said
+        note = _("of an earlier placement") if one.is_of_earlier_placement else ""
+        yield Event(one.made_at, words, names.by(one), note, is_void=one.is_voided)
 
 
 def _exceptions(exceptions: Iterable[SquareException], names: Names) -> Iterator[Event]:

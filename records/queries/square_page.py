@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from records.models import Season, Square, SquareCoverage, Stage
+from records.queries.agreement import SquareAgreement, agreement_on, comparisons_seen
 from records.queries.pictures import pictures_for
 from records.queries.square_finds import finds_of, in_stage
 from records.queries.square_log import (
@@ -51,6 +52,7 @@ class SquarePage:
     drawing: DrawingPane
     photographs: PhotoPane
     overlay: Overlay
+    agreement: SquareAgreement
     log: list[Event]
 
 
@@ -64,6 +66,10 @@ def square_page(
     keys = seen.values("pk")
     drawn = drawn_of(square, state.stage, keys) if state.stage else []
     frames = frames_on(square, state.stage, keys) if state.stage else []
+    made = comparisons_seen(season, may_lead=may_lead).filter(
+        drawn_square__square=square, drawn_square__stage=state.stage
+    )
+    comparisons = list(made) if drawn else []
     finds = in_stage(finds_of(square, season, may_lead=may_lead), state.stage)
     evidence = Evidence(
         state=state,
@@ -74,9 +80,15 @@ def square_page(
         exceptions=exceptions_of(state.goal),
         photographs=photographs_of(state, season, seen),
         finds=[one for one in finds if one.square_id == square.pk],
+        comparisons=comparisons,
     )
     holes = _holes(state)
     needed = season.coverage_needed_fraction
+    panes = (
+        drawing_pane(square, drawn, asked.drawing),
+        photo_pane(square, frames, asked.frame, needed),
+    )
+    limit_mm = season.disagreement_limit_mm
     return SquarePage(
         square=square,
         state=state,
@@ -84,8 +96,9 @@ def square_page(
         neighbours=neighbours_of(square),
         known=_known(evidence, holes),
         evidence=evidence,
-        drawing=drawing_pane(square, drawn, asked.drawing),
-        photographs=photo_pane(square, frames, asked.frame, needed),
+        drawing=panes[0],
+        photographs=panes[1],
+        agreement=agreement_on(comparisons, panes[0].shown, panes[1].shown, limit_mm),
         overlay=overlay_of(square, finds, holes),
         log=log_of(evidence, Names(season, in_full=sees_names)),
     )

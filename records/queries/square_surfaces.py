@@ -62,6 +62,7 @@ def state_in(
         goal=goal,
         drawing=evidence.state(square.pk, stage, goal, Method.DRAWING),
         photographs=evidence.state(square.pk, stage, goal, Method.PHOTOGRAPHS),
+        differs_by_m=evidence.differs_by_m(square.pk, stage),
     )
 
 
@@ -80,7 +81,7 @@ def shown_of(
     if asked is not None:
         return next(one for one in here if one.stage == asked)
     open_ones = [one for one in here if one.goal]
-    nowhere = state_in(square, None, None, EvidenceBySquare(None, {}, set(), {}, {}, {}))
+    nowhere = state_in(square, None, None, EvidenceBySquare(None, {}, set(), {}, {}, {}, {}))
     return (open_ones or here or [nowhere])[-1]
 
 

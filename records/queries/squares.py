@@ -89,6 +89,8 @@ class SquareState:
     goal: SquareGoal | None
     drawing: MethodState
     photographs: MethodState
+    differs_by_m: float | None = None
+    """Drawing and photograph, where that is beyond the season's limit."""
 
     @property
     def place(self) -> str:
@@ -128,6 +130,15 @@ class SquareState:
         """All that is wanted is there by evidence, nothing by exception."""
         wanted = [one for one in self.methods if one.evidence.wanted]
         return bool(wanted) and all(one.state == State.DONE for one in wanted)
+
+    @property
+    def second_look(self) -> str:
+        """Why somebody should look again, or nothing."""
+        if self.differs_by_m is None:
+            return ""
+        return _("Look again: drawing and photograph differ by %(mm)s mm.") % {
+            "mm": round(self.differs_by_m * 1000)
+        }
 
     @property
     def texture(self) -> Texture:
@@ -201,6 +212,7 @@ def states_of(
                 goal=goal,
                 drawing=evidence.state(pk, surface, goal, Method.DRAWING),
                 photographs=evidence.state(pk, surface, goal, Method.PHOTOGRAPHS),
+                differs_by_m=evidence.differs_by_m(pk, surface),
             )
         )
     return states

@@ -4,6 +4,7 @@ from django.http import HttpResponse
 from django.shortcuts import render
 
 from records.permissions import May
+from records.queries.agreement import second_looks
 from records.queries.arrivals import arrivals
 from records.queries.copies import second_copy_reminder
 from records.queries.drawings import next_to_check
@@ -22,6 +23,7 @@ def shed(request: PageRequest) -> HttpResponse:
         "copy_reminder": second_copy_reminder() if request.may(May.RECORD) else "",
         "arrivals": arrivals(season, sees_restricted=request.may(May.LEAD)),
         "to_check": next_to_check(season, may_lead=True) if checks else None,
+        "second_looks": second_looks(season) if request.may(May.LEAD) else [],
         "enters_cards": request.may(May.RECORD),
         "may_copy": request.may(May.DIRECT),
     }

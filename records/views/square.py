@@ -16,6 +16,7 @@ from records.views.square_choice import (
     layer_chips,
     read_asked,
 )
+from records.views.square_compare import compare_on
 from records.views.square_steps import button_of
 from records.views.square_ways import surface_links, ways_from
 
@@ -44,6 +45,8 @@ def square(request: PageRequest, grid_code: str, place: str) -> HttpResponse:
         "frame_chips": frames,
         "more_frame_chips": more_frames,
         "layer_chips": layer_chips(asked),
+        "compare": compare_on(request, page, asked),
+        "sees_names": knows,
         "hidden": asked.hidden,
         "desk": desk_numbers(found, sees_site_positions=sees_site),
         "may_record": may_record,

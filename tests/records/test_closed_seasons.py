@@ -99,6 +99,8 @@ UNTIL = {
     "scans.file_by_sheet": UNTIL_FIELDWORK_CLOSED,
     "scans.file_film": UNTIL_FIELDWORK_CLOSED,
     "scans.read_again": UNTIL_FIELDWORK_CLOSED,
+    "comparisons.compare": UNTIL_DEPOSITED,
+    "comparisons.void_comparison": UNTIL_DEPOSITED,
     "sheets.print_sheets": UNTIL_FIELDWORK_CLOSED,
     "sheets.print_board": UNTIL_FIELDWORK_CLOSED,
     "sheets.void_sheet": UNTIL_DEPOSITED,

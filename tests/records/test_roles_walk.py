@@ -199,6 +199,9 @@ OF_A_SITE = {
     "drawing_edit": May.RECORD,
     "drawing_turn": May.RECORD,
     "drawing_void": May.LEAD,
+    "comparison_new": May.RECORD,
+    "comparison": May.SEE,
+    "comparison_void": May.LEAD,
     "square_edges": May.SEE,
     # finds
     "finds": May.SEE,

@@ -29,6 +29,7 @@ from records.verbs.fixes import fix_by_offsets
 from records.verbs.people import set_pin
 from records.verbs.tablets import trust_tablet
 from tests import factory
+from tests.factory_comparisons import make_comparison
 from tests.factory_drawings import make_drawing, make_drawn_square, make_sheet
 from tests.factory_pictures import make_card, make_frame, make_picture, make_run, make_stored_file
 from tests.records import slow_jobs as _slow_jobs  # noqa: F401  (registers the kinds of work)
@@ -107,6 +108,7 @@ def make_world() -> World:
         "photo_id": frame.photograph_id,
         "drawing_id": drawn.drawing_id,
         "drawn_id": drawn.pk,
+        "comparison_id": make_comparison(drawn, frame).pk,
         "printing": sheet.printing,
         "scan_id": Scan.objects.create(season=season, picture=make_picture(site)).pk,
         "sheet_id": sheet.pk,

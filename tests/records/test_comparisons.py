@@ -1,0 +1,219 @@
+"""Drawing compared with photograph: what is kept, refused, and marked for a second look."""
+
+import json
+from dataclasses import replace
+from uuid import uuid4
+
+import pytest
+from django.core.exceptions import PermissionDenied
+from django.urls import reverse
+
+from records.acting import acting_as
+from records.models import Comparison, FrameOnSquare, Placement, Role, Square
+from records.queries.agreement import compared, disagreeing, second_looks
+from records.refusals import Conflict, Refused
+from records.verbs.comparisons import Feature, Placed, compare, void_comparison
+from tests.factory import make_goal, make_grid, make_member, make_season, make_square, make_stage
+from tests.factory_comparisons import make_comparison, points_off
+from tests.factory_pictures import make_card, make_drawn, make_frame, make_run
+
+pytestmark = pytest.mark.django_db
+
+
+class World:
+    """A square drawn once, and photographed by one frame of the same stage."""
+
+    def __init__(self):
+        self.season = make_season()
+        self.grid = make_grid(self.season.site, code="P", first_column="K", first_row="7")
+        self.square = make_square(self.grid, 0, 0)
+        self.stage = make_stage(self.season, order=1, name="as found")
+        make_goal(self.stage, self.square)
+        self.lead = make_member(self.season.site, Role.LEAD)
+        self.crew = make_member(self.season.site, Role.CREW)
+        with acting_as(self.lead.account):
+            self.drawn = make_drawn(self.square, self.stage, "accepted")
+            run = make_run(self.season, stage=self.stage, grid=self.grid)
+            self.frame = make_frame(make_card(run), 1)
+        FrameOnSquare.objects.get_or_create(
+            frame=self.frame, square=self.square, defaults={"fraction": 1.0}
+        )
+
+    @property
+    def placed(self):
+        return Placed(self.drawn.placement_id, self.frame.placement_id)
+
+    def compare(self, points=None, **changed):
+        said = {"drawn": self.drawn, "frame": self.frame, "placed": self.placed} | changed
+        features = [Feature(*row) for row in (points_off(0.04) if points is None else points)]
+        with acting_as(said.pop("by", self.crew).account):
+            return compare(said.pop("drawn"), features=features, **said)
+
+    def page(self, client, query="?frame=1", by=None):
+        client.force_login((by or self.lead).account, "records.sign_in.PasswordBackend")
+        url = reverse("square", args=[self.season.code, "P", "K7"])
+        return client.get(url + query).content.decode()
+
+    def placed_anew(self, record):
+        """As marking it anew does: a new row of the same values."""
+        row = Placement.objects.get(pk=record.placement_id)
+        row.pk = uuid4()
+        row._state.adding = True
+        row.save()
+        record.placement = row
+        record.save()
+
+
+@pytest.fixture
+def world():
+    return World()
+
+
+class TestKept:
+    def test_as_picked_with_who_and_when_and_history(self, world):
+        made = world.compare()
+
+        assert made.points_m == points_off(0.04)
+        assert made.rms_m == pytest.approx(0.04)
+        assert made.made_by == world.crew.account
+        assert made.history.count() == 1
+
+    def test_once_however_often_it_is_sent(self, world):
+        key = uuid4()
+        assert world.compare(id=key) == world.compare(id=key)
+        with pytest.raises(Conflict):
+            world.compare(points_off(0.05), id=key)
+        assert Comparison.objects.count() == 1
+
+    @pytest.mark.parametrize(
+        ("points", "words"),
+        [
+            ([], "Pick the same feature"),
+            ([[0.5, 0.5, 1.2, 0.5]], "Feature 1 lies outside"),
+            ([[0.5, 0.5, float("nan"), 0.5]], "Feature 1 lies outside"),
+            ([[0.5, 0.5, 0.5, 0.5]] * 101, "too many"),
+        ],
+    )
+    def test_refused_in_words(self, world, points, words):
+        with pytest.raises(Refused, match=words):
+            world.compare(points)
+        assert not Comparison.objects.exists()
+
+    def test_only_within_one_stage(self, world):
+        cleaned = make_stage(world.season, order=2, name="cleaned")
+        make_goal(cleaned, world.square)
+        with acting_as(world.lead.account):
+            other = make_drawn(world.square, cleaned)
+
+        placed = replace(world.placed, drawing=other.placement_id)
+        with pytest.raises(Refused, match=r"“cleaned”.*“as found”.*one stage"):
+            world.compare(drawn=other, placed=placed)
+
+    def test_not_once_either_was_placed_anew_or_left_out(self, world):
+        seen = world.placed
+        world.placed_anew(world.drawn)
+        with pytest.raises(Conflict, match="placed anew"):
+            world.compare(placed=seen)
+
+        world.frame.is_kept, world.frame.left_out_reason = False, "blurred"
+        world.frame.save()
+        with pytest.raises(Refused, match="left out"):
+            world.compare()
+
+    def test_void_by_a_lead_with_a_reason(self, world):
+        made = world.compare()
+        with acting_as(world.crew.account), pytest.raises(PermissionDenied):
+            void_comparison(made, "wrong stone")
+        with acting_as(world.lead.account):
+            assert void_comparison(made, "wrong stone").is_voided
+
+
+class TestSecondLook:
+    def looks(self, world):
+        return disagreeing(world.season, Square.objects.all())
+
+    def test_beyond_the_seasons_limit_by_the_latest_that_holds(self, world):
+        here = (world.square.pk, world.stage.pk)
+        worse = world.compare(points_off(0.04))
+        assert self.looks(world) == {here: pytest.approx(0.04)}
+        assert [(one.square, one.mm) for one in second_looks(world.season)] == [(world.square, 40)]
+
+        better = world.compare(points_off(0.01))
+        assert self.looks(world) == {}
+
+        with acting_as(world.lead.account):
+            void_comparison(better, "wrong stones")
+        assert set(self.looks(world)) == {here}
+        world.season.disagreement_limit_mm = 50
+        world.season.save()
+        assert self.looks(world) == {}
+        assert not worse.is_voided
+
+    @pytest.mark.parametrize("which", ["drawn", "frame"])
+    def test_one_of_an_earlier_placement_marks_nothing_and_says_so(self, world, client, which):
+        made = world.compare()
+        world.placed_anew(getattr(world, which))
+        made = Comparison.objects.get(pk=made.pk)
+
+        assert made.is_of_earlier_placement
+        assert self.looks(world) == {}
+        assert "of an earlier placement" in world.page(client)
+
+    def test_it_stands_on_square_card_filter_report_and_the_leads_shed(self, world, client):
+        world.compare()
+        assert "Look again: drawing and photograph differ by 40 mm." in world.page(client)
+
+        def read(name, query=""):
+            return client.get(reverse(name, args=[world.season.code]) + query).content.decode()
+
+        assert "differ by 40 mm" in read("square_card", "?at=0,0")
+        assert "For a second look" in read("plan_report")
+        assert "?only=look" in read("plan")
+        assert "by 40 mm" in read("shed")
+        client.force_login(world.crew.account, "records.sign_in.PasswordBackend")
+        assert "by 40 mm" not in read("shed")
+
+
+class TestPage:
+    def test_it_is_sent_from_the_page_and_told_in_one_sentence(self, world, client):
+        page = world.page(client, by=world.crew)
+        assert "data-compare-form" in page
+        fields = {
+            "id": str(uuid4()),
+            "frame": str(world.frame.pk),
+            "drawing_placement": str(world.drawn.placement_id),
+            "photo_placement": str(world.frame.placement_id),
+            "points": json.dumps(points_off(0.06)),
+        }
+        url = reverse("comparison_new", args=[world.season.code, world.drawn.pk])
+
+        answer = client.post(url, fields, follow=True)
+
+        text = answer.content.decode()
+        assert "The frame was probably laid or marked askew" in text
+        assert "shifted by 60 mm" in text
+        assert Comparison.objects.count() == 1
+        refused = client.post(url, fields | {"id": str(uuid4()), "points": "[[1,2"})
+        assert refused.status_code == 422
+        assert "Pick them again" in refused.content.decode()
+
+    def test_a_reader_sees_it_and_picks_nothing(self, world, client):
+        made = world.compare()
+        reader = make_member(world.season.site, Role.READER)
+
+        page = world.page(client, by=reader)
+
+        assert "differ by 40 mm" in page
+        assert "data-compare-form" not in page
+        own = client.get(reverse("comparison", args=[world.season.code, made.pk]))
+        assert own.status_code == 200
+        assert world.crew.account.name not in own.content.decode()
+
+    def test_too_few_features_are_told_with_the_reason(self, world):
+        made = make_comparison(world.drawn, world.frame)
+        made.points_m = made.points_m[:2]
+
+        shown = compared(made, world.square, 30)
+
+        assert "Two points always fit" in shown.fit
+        assert [row.left_mm for row in shown.rows] == ["", ""]
