@@ -94,14 +94,14 @@
           const pick = document.createElement("button");
           pick.type = "button";
           pick.dataset.mark = `${i} ${side}`;
-          pick.textContent = `${word(`compare_on_${side}`)} ${pair[side] ? "✓" : "…"}`;
+          pick.textContent = `${side === "drawing" ? "□" : "○"} ${pair[side] ? i + 1 : "…"}`;
           pick.setAttribute("aria-label", word("compare_pair", { n: i + 1, side: word(`compare_on_${side}`) }));
           pick.setAttribute("aria-pressed", String(chosen.i === i && chosen.side === side));
           pick.addEventListener("click", () => choose(i, side));
           pick.addEventListener("keydown", (event) => keys(event, i, side));
           row.append(pick);
         }
-        if (pair.drawing && pair.photographs) row.append(word("compare_apart", { mm: apartMm(pair).toFixed(0) }));
+        if (pair.drawing && pair.photographs) row.append(" ", word("compare_apart", { mm: apartMm(pair).toFixed(0) }));
         return row;
       }));
       if (focused) list.querySelector(`[data-mark="${focused}"]`)?.focus({ preventScroll: true });
@@ -138,12 +138,12 @@
             line.setAttribute("d", `M${pair.drawing.x} ${pair.drawing.y}L${pair.photographs.x} ${pair.photographs.y}`);
             layer.append(line);
           }
-          for (const side of SIDES) if (pair[side]) mark(layer, i, side, pair[side]);
+          for (const side of SIDES) if (pair[side]) mark(layer, i, side, pair[side], side === pane.name);
         });
       }
     }
 
-    function mark(layer, i, side, at) {
+    function mark(layer, i, side, at, isNamed) {
       const group = document.createElementNS(SVG, "g");
       group.setAttribute("class", `desk-mark${chosen.i === i && chosen.side === side ? " chosen" : ""}`);
       const shape = document.createElementNS(SVG, "path");
@@ -154,7 +154,8 @@
       name.setAttribute("x", "13");
       name.setAttribute("y", "5");
       name.textContent = i + 1;
-      group.append(shape, dot, name);
+      group.append(shape, dot);
+      if (isNamed) group.append(name);
       layer.append(group);
       desk.stand(group, at);
     }
