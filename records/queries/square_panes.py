@@ -1,7 +1,7 @@
 """The two panes of a square: its drawings and its frames, each shown through its placement."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.db.models import Subquery
@@ -12,6 +12,7 @@ from records.queries.sources import latest_check
 
 MARGIN_OF_SIDE = 0.05  # of a square of 1 m: 5 cm of what lies round it
 PX_A_SIDE = 1000
+FINER = 2  # times as many pixels along a side, once somebody zooms in
 
 
 def window_of(square: Square, placements: list[Any]) -> GridWindow | None:
@@ -24,8 +25,19 @@ def window_of(square: Square, placements: list[Any]) -> GridWindow | None:
     return GridWindow(pieces, box, side_m * 1000 / PX_A_SIDE)
 
 
+class Pane:
+    window: GridWindow | None
+
+    @property
+    def fine(self) -> GridWindow | None:
+        """The same window, finer."""
+        if self.window is None:
+            return None
+        return replace(self.window, mm_a_pixel=self.window.mm_a_pixel / FINER)
+
+
 @dataclass(frozen=True)
-class DrawingPane:
+class DrawingPane(Pane):
     """`shown` is the one asked for, else the one that counts; `all` in the order made."""
 
     all: list[Any]
@@ -74,7 +86,7 @@ def drawn_of(square: Square, stage: Stage, seen: Any) -> list[DrawnSquare]:
 
 
 @dataclass(frozen=True)
-class PhotoPane:
+class PhotoPane(Pane):
     """`all`: the kept frames that touch the square, the one that shows most of it first.
 
     `shown`: one of them, or all laid together, the first uppermost.

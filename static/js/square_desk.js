@@ -30,6 +30,7 @@
 window.squareDesk = (() => {
   const MOST_ZOOM = 16;
   const REST_MS = 160;
+  const AWAY = "translate(-9999px, -9999px)";
   const SVG = "http://www.w3.org/2000/svg";
   let made = null;
 
@@ -57,13 +58,13 @@ window.squareDesk = (() => {
       pane.moves.append(...pane.svg.childNodes);
       pane.cross = document.createElementNS(SVG, "g");
       pane.cross.setAttribute("class", "desk-cross");
-      pane.cross.setAttribute("visibility", "hidden");
       for (const kind of ["over-halo", "desk-hair"]) {
         const lines = document.createElementNS(SVG, "path");
         lines.setAttribute("class", kind);
         lines.setAttribute("d", "M-2400 0H-14M14 0H2400M0-2400V-14M0 14V2400");
         pane.cross.append(lines);
       }
+      pane.cross.style.transform = AWAY;
       pane.svg.append(pane.moves, pane.cross);
       pane.picture.tabIndex = 0;
       pane.picture.setAttribute("role", "application");
@@ -155,9 +156,10 @@ window.squareDesk = (() => {
     function showCross() {
       for (const pane of panes) {
         const isSeen = at !== null && at.x >= x0 && at.x <= x1 && at.y >= y0 && at.y <= y1;
-        const wanted = isSeen ? "visible" : "hidden";
-        if (pane.cross.getAttribute("visibility") !== wanted) pane.cross.setAttribute("visibility", wanted);
-        if (!isSeen) continue;
+        if (!isSeen) {
+          pane.cross.style.transform = AWAY;
+          continue;
+        }
         const u = (0.5 + view.zoom * (acrossOf(at.x) - acrossOf(view.x))) * units.width;
         const v = (0.5 + view.zoom * (downOf(at.y) - downOf(view.y))) * units.height;
         pane.cross.style.transform = `translate(${u}px, ${v}px)`;

@@ -181,7 +181,10 @@
 
     form.addEventListener("submit", () => sessionStorage.setItem(`${key}:sent`, field("id").value));
     const saved = (document.body.dataset.saved || "").split(" ");
-    if (saved.includes(sessionStorage.getItem(`${key}:sent`) ?? "none")) sessionStorage.removeItem(key);
+    if (saved.includes(sessionStorage.getItem(`${key}:sent`) ?? "none")) {
+      sessionStorage.removeItem(key);
+      sessionStorage.removeItem(`${key}:sent`);
+    }
     try {
       pairs = JSON.parse(sessionStorage.getItem(key)) ?? pairs;
     } catch {
