@@ -7,6 +7,9 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
+from django.test import Client
+
+from tests.factory import make_member
 
 CHROMIUM = Path(os.environ.get("CHROMIUM", "/usr/bin/chromium"))
 DEMANDED = os.environ.get("REQUIRE_BROWSER") == "1"
@@ -146,6 +149,25 @@ def tablet(new_context, watch_context):
     return make
 
 
+@pytest.fixture
+def go_under(context, live_server):
+    """From now on the browser, or another context, goes under an account's name."""
+
+    def go(account, context=context):
+        client = Client()
+        client.force_login(account, backend="records.sign_in.PasswordBackend")
+        value = client.cookies["sessionid"].value
+        context.add_cookies([{"name": "sessionid", "value": value, "url": live_server.url}])
+
+    return go
+
+
+@pytest.fixture
+def sign_in(season, go_under):
+    """Go under the name of a new member of the season's site, by role."""
+    return lambda role: go_under(make_member(season.site, role).account)
+
+
 def _wait_for_the_page(page) -> None:
     page.locator("h1").first.wait_for(state="attached")
     page.wait_for_load_state()
@@ -186,3 +208,23 @@ def assert_touchable(page) -> None:
            .map(([html, box]) => `${html} ${box.width.toFixed()} x ${box.height.toFixed()}`)"""
     )
     assert small == []
+
+
+def assert_holds(page) -> None:
+    """All of that where it is most needed: on a tablet, and on a phone where room is short."""
+    assert_accessible(page)
+    assert_touchable(page)
+    page.set_viewport_size(PHONE)
+    assert_reflows(page)
+    assert_touchable(page)
+    page.set_viewport_size(TABLET)
+
+
+def assert_holds_at_every_size(page) -> None:
+    """All of that on a tablet, a phone and a laptop; the page is left as a tablet shows it."""
+    for size in (TABLET, PHONE, LAPTOP):
+        page.set_viewport_size(size)
+        assert_accessible(page)
+        assert_reflows(page)
+        assert_touchable(page)
+    page.set_viewport_size(TABLET)

@@ -5,7 +5,6 @@ import re
 from dataclasses import dataclass
 
 import pytest
-from django.test import Client
 from playwright.sync_api import expect
 
 from fixtures.lens import TowerCamera
@@ -18,11 +17,7 @@ from records.verbs.tower import RowEntry
 from tests import made_files
 from tests.browser.conftest import (
     LAPTOP,
-    PHONE,
-    TABLET,
-    assert_accessible,
-    assert_reflows,
-    assert_touchable,
+    assert_holds_at_every_size,
     follow,
 )
 from tests.factory import make_day, make_dive, make_grid, make_member, make_season, make_square
@@ -116,11 +111,8 @@ def member(season):
 
 
 @pytest.fixture
-def page(context, live_server, member):
-    client = Client()
-    client.force_login(member.account, backend="records.sign_in.PasswordBackend")
-    cookie = client.cookies["sessionid"].value
-    context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
+def page(context, member, go_under):
+    go_under(member.account)
     return context.new_page()
 
 
@@ -132,15 +124,6 @@ def at(live_server, season):
 def make_derivatives() -> None:
     for job in Job.objects.filter(kind="derivatives", state=JobState.WAITING):
         perform(_claim(str(job.pk)))
-
-
-def assert_holds_at_every_size(page) -> None:
-    for size in (TABLET, PHONE, LAPTOP):
-        page.set_viewport_size(size)
-        assert_accessible(page)
-        assert_reflows(page)
-        assert_touchable(page)
-    page.set_viewport_size(TABLET)
 
 
 def frame_named(page, name: str):

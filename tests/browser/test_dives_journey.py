@@ -7,7 +7,6 @@ import time
 import uuid
 
 import pytest
-from django.test import Client
 from django.utils import timezone
 from playwright.sync_api import expect
 
@@ -104,12 +103,9 @@ def make_key(n: int) -> uuid.UUID:
 
 
 @pytest.fixture
-def signed_in(live_server, member):
+def signed_in(go_under, member):
     def sign(context, who=member):
-        client = Client()
-        client.force_login(who.account, backend="records.sign_in.PasswordBackend")
-        cookie = client.cookies["sessionid"].value
-        context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
+        go_under(who.account, context)
         return context.new_page()
 
     return sign

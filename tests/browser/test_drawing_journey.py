@@ -19,16 +19,11 @@ from records.models import (
 )
 from tests.browser.conftest import (
     LAPTOP,
-    PHONE,
-    TABLET,
-    assert_accessible,
-    assert_reflows,
-    assert_touchable,
+    assert_holds,
 )
 from tests.factory import (
     make_goal,
     make_grid,
-    make_member,
     make_season,
     make_square,
     make_stage,
@@ -61,17 +56,6 @@ def season():
     for column in range(2):
         make_goal(stage, make_square(grid, column), photographs_wanted=False)
     return season
-
-
-@pytest.fixture
-def sign_in(context, client, season, live_server):
-    def as_(role):
-        account = make_member(season.site, role).account
-        client.force_login(account, backend="records.sign_in.PasswordBackend")
-        cookie = client.cookies["sessionid"].value
-        context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
-
-    return as_
 
 
 @pytest.fixture
@@ -118,15 +102,6 @@ def settled(page, corners):
             key = keys.split()[0 if off > 0 else 1]
             for _step in range(round(abs(off))):
                 pick.press(f"Arrow{key}")
-
-
-def assert_holds(page):
-    assert_accessible(page)
-    assert_touchable(page)
-    page.set_viewport_size(PHONE)
-    assert_reflows(page)
-    assert_touchable(page)
-    page.set_viewport_size(TABLET)
 
 
 def test_a_drawing_comes_in_is_marked_and_checked(page, at, sign_in, season):

@@ -9,18 +9,13 @@ from playwright.sync_api import expect
 
 from records.models import Find, Restriction, Role
 from tests.browser.conftest import (
-    PHONE,
-    TABLET,
-    assert_accessible,
-    assert_reflows,
-    assert_touchable,
+    assert_holds,
     follow,
 )
 from tests.factory import (
     make_block,
     make_goal,
     make_grid,
-    make_member,
     make_season,
     make_square,
     make_stage,
@@ -44,27 +39,8 @@ def season():
 
 
 @pytest.fixture
-def sign_in(context, client, season, live_server):
-    def as_(role):
-        account = make_member(season.site, role).account
-        client.force_login(account, backend="records.sign_in.PasswordBackend")
-        cookie = client.cookies["sessionid"].value
-        context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
-
-    return as_
-
-
-@pytest.fixture
 def at(season, live_server):
     return lambda name, *parts: live_server.url + reverse(name, args=[season.code, *parts])
-
-
-def assert_holds(page):
-    assert_accessible(page)
-    assert_touchable(page)
-    page.set_viewport_size(PHONE)
-    assert_reflows(page)
-    page.set_viewport_size(TABLET)
 
 
 def test_a_tagged_find_is_registered_measured_and_pictured(page, at, sign_in):

@@ -4,7 +4,6 @@ import gzip
 import re
 
 import pytest
-from django.test import Client
 from playwright.sync_api import expect
 
 from tests.browser.conftest import (
@@ -38,15 +37,12 @@ def season():
 
 
 @pytest.fixture
-def sign_in(live_server, season):
+def sign_in(season, go_under):
     """Sign a member in on one tablet, without the sign-in page."""
 
     def signed_in(context, role="crew"):
         member = make_member(season.site, role)
-        client = Client()
-        client.force_login(member.account, backend="records.sign_in.PasswordBackend")
-        cookie = client.cookies["sessionid"].value
-        context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
+        go_under(member.account, context)
         return member
 
     return signed_in

@@ -29,10 +29,8 @@ def director(season):
 
 
 @pytest.fixture
-def signed_in(page, client, director, live_server):
-    client.force_login(director, "records.sign_in.PasswordBackend")
-    value = client.cookies["sessionid"].value
-    page.context.add_cookies([{"name": "sessionid", "value": value, "url": live_server.url}])
+def signed_in(page, director, go_under):
+    go_under(director)
     return page
 
 

@@ -14,11 +14,7 @@ from records.jobs import _claim, perform
 from records.models import Job, JobState, Role, SquareCoverage
 from survey.placement import to_plane
 from tests.browser.conftest import (
-    PHONE,
-    TABLET,
-    assert_accessible,
-    assert_reflows,
-    assert_touchable,
+    assert_holds,
 )
 from tests.factory import make_goal, make_grid, make_member, make_season, make_square, make_stage
 from tests.factory_pictures import make_photograph, make_tower_set_up
@@ -51,11 +47,9 @@ def season():
 
 
 @pytest.fixture
-def lead(season, context, client, live_server):
+def lead(season, go_under):
     account = make_member(season.site, Role.LEAD).account
-    client.force_login(account, backend="records.sign_in.PasswordBackend")
-    cookie = client.cookies["sessionid"].value
-    context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
+    go_under(account)
     return account
 
 
@@ -86,15 +80,6 @@ def settle(page, pick, prefix, u, v):
         off = true - float(page.locator(f"[name={prefix}{axis}]").input_value())
         for _step in range(round(abs(off))):
             button.press(f"Arrow{keys.split()[0 if off > 0 else 1]}")
-
-
-def assert_holds(page):
-    assert_accessible(page)
-    assert_touchable(page)
-    page.set_viewport_size(PHONE)
-    assert_reflows(page)
-    assert_touchable(page)
-    page.set_viewport_size(TABLET)
 
 
 def test_the_base_of_a_set_up_is_marked_once(page, season, lead, live_server):

@@ -18,7 +18,6 @@ from tests.factory import (
     make_day,
     make_dive,
     make_grid,
-    make_member,
     make_season,
 )
 
@@ -42,17 +41,6 @@ def season():
         dive=dive, square=squares[0], stage=stage, method="drawing", outcome="done"
     )
     return season
-
-
-@pytest.fixture
-def sign_in(context, client, season, live_server):
-    def as_(role):
-        account = make_member(season.site, role).account
-        client.force_login(account, backend="records.sign_in.PasswordBackend")
-        cookie = client.cookies["sessionid"].value
-        context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
-
-    return as_
 
 
 @pytest.fixture

@@ -3,18 +3,13 @@
 import datetime
 
 import pytest
-from django.test import Client
 from playwright.sync_api import expect
 
 from records.acting import acting_as
 from records.models import PhotoRun, Role
 from tests.browser.conftest import (
-    LAPTOP,
-    PHONE,
     TABLET,
-    assert_accessible,
-    assert_reflows,
-    assert_touchable,
+    assert_holds_at_every_size,
     follow,
 )
 from tests.factory import (
@@ -48,26 +43,14 @@ def season():
 
 
 @pytest.fixture
-def page(context, live_server, season):
-    client = Client()
-    account = make_member(season.site, Role.CREW).account
-    client.force_login(account, backend="records.sign_in.PasswordBackend")
-    cookie = client.cookies["sessionid"].value
-    context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
+def page(context, sign_in):
+    sign_in(Role.CREW)
     return context.new_page()
 
 
 def tap(page, label):
     box = page.locator(f".plan g[data-l='{label}'] > use").first.bounding_box()
     page.mouse.click(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
-
-
-def assert_holds_at_every_size(page):
-    for size in (PHONE, LAPTOP, TABLET):
-        page.set_viewport_size(size)
-        assert_reflows(page)
-        assert_touchable(page)
-    assert_accessible(page)
 
 
 def test_a_run_is_picked_on_the_plan_looked_at_and_made(page, live_server, season):

@@ -65,16 +65,6 @@ def stage(season, square):
 
 
 @pytest.fixture
-def sign_in(context, client, live_server):
-    def as_(member):
-        client.force_login(member.account, backend="records.sign_in.PasswordBackend")
-        cookie = client.cookies["sessionid"].value
-        context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
-
-    return as_
-
-
-@pytest.fixture
 def at(season, live_server):
     return lambda place, query="": f"{live_server.url}/s/{season.code}/square/P/{place}{query}"
 
@@ -138,9 +128,9 @@ def recorded(season, square, stage, lead):
 
 @pytest.mark.parametrize("size", [TABLET, PHONE, LAPTOP], ids=["tablet", "phone", "laptop"])
 def test_features_stand_at_the_same_place_in_both_panes(
-    page, at, sign_in, lead, square, recorded, size
+    page, at, go_under, lead, square, recorded, size
 ):
-    sign_in(lead)
+    go_under(lead.account)
     page.set_viewport_size(size if size != PHONE else size | {"height": 1600})
     open_drawn(page, at("L8", "?hide=finds,lines"))
 
@@ -163,12 +153,12 @@ def test_the_tower_alone_would_have_put_them_elsewhere(square, recorded):
     assert np.linalg.norm(said - features_of(square), axis=1).min() > 10 * TRUE_WITHIN_M
 
 
-def test_what_is_laid_over_lies_where_it_should(page, at, sign_in, lead, season, square, recorded):
+def test_what_is_laid_over_lies_where_it_should(page, at, go_under, lead, season, square, recorded):
     """A find's cross on its feature, the rim on the square's edges: read from the layout."""
     find = make_find(season, square=square, where_in_words="")
     x_m, y_m = features_of(square)[0]
     Fix.objects.create(find=find, grid=square.grid, x_m=x_m, y_m=y_m, sigma_m=0.02)
-    sign_in(lead)
+    go_under(lead.account)
     open_drawn(page, at("L8"))
 
     for n in (0, 1):
@@ -186,8 +176,8 @@ def test_what_is_laid_over_lies_where_it_should(page, at, sign_in, lead, season,
         assert down == pytest.approx((1 + MARGIN_M - dy) * px_a_metre, abs=1)
 
 
-def test_arrow_keys_and_buttons_walk_over_the_grid(page, at, sign_in, lead, square):
-    sign_in(lead)
+def test_arrow_keys_and_buttons_walk_over_the_grid(page, at, go_under, lead, square):
+    go_under(lead.account)
     page.goto(at("L8", "?hide=lines"))
     for key, there in (
         ("ArrowUp", "L9"),
@@ -207,8 +197,8 @@ def test_arrow_keys_and_buttons_walk_over_the_grid(page, at, sign_in, lead, squa
     expect(page.locator("h1")).to_contain_text("K8")
 
 
-def test_keys_scroll_once_the_pictures_are_out_of_sight(page, at, sign_in, lead, square):
-    sign_in(lead)
+def test_keys_scroll_once_the_pictures_are_out_of_sight(page, at, go_under, lead, square):
+    go_under(lead.account)
     page.set_viewport_size(PHONE)
     page.goto(at("L8"))
     page.evaluate("scrollTo(0, document.body.scrollHeight)")
@@ -218,11 +208,9 @@ def test_keys_scroll_once_the_pictures_are_out_of_sight(page, at, sign_in, lead,
     expect(page).to_have_url(re.compile("square/P/L8$"))
 
 
-def test_without_script_all_is_there(new_context, client, live_server, at, lead, square, recorded):
+def test_without_script_all_is_there(new_context, go_under, at, lead, square, recorded):
     context = new_context(java_script_enabled=False)
-    client.force_login(lead.account, backend="records.sign_in.PasswordBackend")
-    cookie = client.cookies["sessionid"].value
-    context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
+    go_under(lead.account, context)
     page = context.new_page()
     page.goto(at("L8"))
     work_off_jobs()
@@ -236,10 +224,10 @@ def test_without_script_all_is_there(new_context, client, live_server, at, lead,
 
 
 @pytest.mark.parametrize("size", [TABLET, PHONE, LAPTOP], ids=["tablet", "phone", "laptop"])
-def test_it_is_accessible_and_fits(page, at, sign_in, lead, season, square, recorded, size):
+def test_it_is_accessible_and_fits(page, at, go_under, lead, season, square, recorded, size):
     find = make_find(season, square=square, where_in_words="")
     Fix.objects.create(find=find, grid=square.grid, x_m=1.4, y_m=1.3, sigma_m=0.02)
-    sign_in(lead)
+    go_under(lead.account)
     page.set_viewport_size(size)
     open_drawn(page, at("L8"))
 

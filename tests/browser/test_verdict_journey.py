@@ -4,7 +4,6 @@ import datetime
 import re
 
 import pytest
-from django.test import Client
 from PIL import Image
 from playwright.sync_api import expect
 
@@ -14,12 +13,7 @@ from records.models import Card, Job, JobState, Role
 from records.verbs.tower import RowEntry
 from tests import made_files, scenes
 from tests.browser.conftest import (
-    LAPTOP,
-    PHONE,
-    TABLET,
-    assert_accessible,
-    assert_reflows,
-    assert_touchable,
+    assert_holds_at_every_size,
 )
 from tests.factory import (
     make_day,
@@ -99,12 +93,8 @@ def dives(season):
 
 
 @pytest.fixture
-def page(context, live_server, season):
-    client = Client()
-    account = make_member(season.site, Role.LEAD).account
-    client.force_login(account, backend="records.sign_in.PasswordBackend")
-    cookie = client.cookies["sessionid"].value
-    context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
+def page(context, sign_in):
+    sign_in(Role.LEAD)
     return context.new_page()
 
 
@@ -112,15 +102,6 @@ def work_off() -> None:
     while jobs := Job.objects.filter(state=JobState.WAITING):
         for job in jobs:
             perform(_claim(str(job.pk)))
-
-
-def holds_at_every_size(page) -> None:
-    for size in (TABLET, PHONE, LAPTOP):
-        page.set_viewport_size(size)
-        assert_accessible(page)
-        assert_reflows(page)
-        assert_touchable(page)
-    page.set_viewport_size(TABLET)
 
 
 def bring_in(page, at, folder, count, dive) -> None:
@@ -155,7 +136,7 @@ def test_three_faults_are_told_shot_again_and_good(
     expect(page.locator(".answer")).to_contain_text(f"Do not move the rails. Shoot again: {WORDS}.")
     expect(page.locator("g.map-station.again[data-place]")).to_have_count(3)
     expect(page.locator("polygon.map-hole")).not_to_have_count(0)
-    holds_at_every_size(page)
+    assert_holds_at_every_size(page)
     card = page.get_by_role("link", name="Card for shooting again (PDF)").get_attribute("href")
     assert page.request.get(live_server.url + card).body().startswith(b"%PDF")
 
