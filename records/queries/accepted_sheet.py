@@ -6,6 +6,7 @@ from django.utils.translation import gettext as _
 
 from records.intake.opinions import Judgement, run_opinions
 from records.models import Card, Frame, Picture
+from records.queries.held_rows import rows_told
 from records.queries.opinions import tags_of
 from records.queries.run_map import Stands
 from records.queries.sheet import Item, Sheet, being_made
@@ -19,7 +20,9 @@ def accepted_sheet(card: Card) -> Sheet:
     frames = list(pictures.order_by("photograph__n"))
     places = card.run.places
     unmade = being_made(Picture.objects.filter(photograph__frame__card=card))
-    judged = run_opinions(card.run).judged
+    opinions = run_opinions(card.run)
+    judged = opinions.judged
+    rows = rows_told(card, opinions)
     items = [_accepted(card, frame, unmade, judged.get(frame.pk)) for frame in frames]
     stands = {
         places[frame.row_id, frame.station]: Stands.FRAME
@@ -36,7 +39,8 @@ def accepted_sheet(card: Card) -> Sheet:
         seen="",
         last_step=None,
         stands=stands,
-        remarks=[],
+        remarks=rows.remarks,
+        notes=rows.notes,
     )
 
 

@@ -69,6 +69,7 @@ class Sheet:
     stands: dict[int, Stands]
     remarks: list[str]
     clock: OutsideDive | None = None
+    notes: list[str] = field(default_factory=list)  # what holds which rows, once it is accepted
     waiting: str = ""  # what the worker still does, in words
 
     @property

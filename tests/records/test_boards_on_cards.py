@@ -12,6 +12,7 @@ from records.acting import acting_as
 from records.intake.arrangement import arrangement
 from records.jobs import _claim, perform
 from records.models import Card, Job, JobState, PictureCodes, Role
+from records.queries.accepted_sheet import accepted_sheet
 from records.queries.sheet import sheet_of
 from records.refusals import Conflict
 from records.verbs.acceptance import accept_card
@@ -136,6 +137,9 @@ def test_boards_hold_the_rows_of_a_card_and_what_is_over_is_left_out_in_one_go(
     with pytest.raises(Conflict):
         leave_out_told(card)
     accept_card(card)
+    sheet = accepted_sheet(card)
+    assert sheet.notes == ["Rows 1 and 2 are held by boards or tags in their frames."]
+    assert sheet.remarks == []
 
 
 def page_of(card):

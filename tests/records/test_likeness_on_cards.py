@@ -11,9 +11,11 @@ from records.acting import acting_as
 from records.intake import alike
 from records.intake.alike import BACK, ask_to_compare_card, compare_card
 from records.intake.arrangement import arrangement
+from records.intake.seen import compare_run
 from records.jobs import _claim, perform
 from records.models import Card, CardAlike, Job, JobState, Role
 from records.progress import Unseen
+from records.queries.accepted_sheet import accepted_sheet
 from records.queries.sheet import sheet_of
 from records.verbs.acceptance import accept_card
 from records.verbs.sheet import leave_out_told
@@ -126,6 +128,16 @@ def test_a_station_taken_again_and_one_passed_over_are_seen_in_the_pictures(
     assert stands(again) == ({4: 50}, [51])
     work_off()
     assert stands(again) == ({4: 51}, [50])
+
+    # no board says where the row is; the frame shot again lies as it should among those of the row
+    (told,) = accepted_sheet(card).remarks
+    assert told.startswith("Nothing in its frames says where row 1 is: it may be shifted")
+    leave_out_told(again)
+    accept_card(again)
+    compare_run(Unseen(), str(run.pk))
+    sheet = accepted_sheet(again)
+    assert sheet.remarks == []
+    assert sheet.notes[0].startswith("Row 1 has no board or tag, but its frames show the same")
 
 
 def test_a_frame_more_costs_only_its_own_pairs_and_who_is_killed_begins_again(
