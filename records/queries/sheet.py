@@ -32,6 +32,7 @@ class Item:
     taken_at: datetime.datetime | None = None
     after_s: int | None = None  # since the frame before
     doubts: list[str] = field(default_factory=list)
+    unsure: str = ""  # whether its station is in doubt
     flags: list[str] = field(default_factory=list)  # what its pixels say, a word or two each
     said: list[str] = field(default_factory=list)  # the same in sentences
     sharper: Picture | None = None  # shows the same ground better
@@ -51,7 +52,13 @@ class Item:
     @property
     def words(self) -> str:
         """All of it in one line, for those who cannot see the picture."""
-        parts = [self.station or _("on no station"), self.name, *self.doubts, *self.flags]
+        parts = [
+            self.station or _("on no station"),
+            self.name,
+            *self.doubts,
+            self.unsure,
+            *self.flags,
+        ]
         parts += [_("left out: %(why)s") % {"why": self.left_out}] if self.left_out else []
         parts += [self.known] if self.known else []
         return ", ".join(part for part in parts if part)
@@ -102,6 +109,10 @@ class Sheet:
     def unfit(self) -> list[Item]:
         """Blurred, badly exposed or specked, by what their pixels say."""
         return [one for one in self.used if one.flags]
+
+    @property
+    def unsure(self) -> list[Item]:
+        return [one for one in self.used if one.unsure]
 
     @property
     def left_out(self) -> list[Item]:
@@ -229,11 +240,8 @@ class _Maker:
         said = self.now.said_of(frame)
         if not said:
             return opinion
-        unsure = [] if str(frame.pk) in self.now.laid.spare else [_("station not sure")]
-        return opinion | {
-            "flags": [*unsure, *opinion.get("flags", [])],
-            "said": [*said, *opinion.get("said", [])],
-        }
+        unsure = "" if str(frame.pk) in self.now.laid.spare else _("station not sure")
+        return opinion | {"unsure": unsure, "said": [*said, *opinion.get("said", [])]}
 
     def _opinion(self, frame: IncomingFrame) -> dict[str, Any]:
         judged = self.opinions.judged.get(frame.pk)

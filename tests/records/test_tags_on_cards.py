@@ -92,7 +92,10 @@ def stands(card):
 
 def said(card):
     items = sheet_of(card).frames
-    return {int(one.name[1:5]): " ".join([*one.doubts, *one.flags, *one.said]) for one in items}
+    return {
+        int(one.name[1:5]): " ".join(filter(None, [*one.doubts, one.unsure, *one.said]))
+        for one in items
+    }
 
 
 def test_a_tag_anchors_its_row_where_no_board_does(bring_in):
