@@ -13,7 +13,7 @@ from django.db import transaction
 from django.utils.translation import gettext_lazy
 
 from records.intake.codes import CODES
-from records.intake.measures import MEASURED, features_kept
+from records.intake.measures import MEASURED, features_kept, measures_of
 from records.jobs import ask, job
 from records.models import (
     Card,
@@ -112,6 +112,17 @@ def compare_card(progress: Steps, card: str) -> None:
             _keep(arriving, [*found, *known.values()])
             fresh = 0
     _keep(arriving, found)
+
+
+def cards_behind() -> Iterator[Card]:
+    """Cards that come in, of which frames that could be compared are in no pair."""
+    arriving = Card.objects.standing().filter(state=CardState.ARRIVING)
+    for card in arriving.select_related("run__set_up"):
+        known = {(one.one, one.other, one.by) for one in _kept(card)}
+        missing = [pair for pair in _pairs(card) if pair.key not in known]
+        measured = measures_of({picture for pair in missing for picture in (pair.one, pair.other)})
+        if any({pair.one.pk, pair.other.pk} <= measured.keys() for pair in missing):
+            yield card
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""What a start finds undone: frames whose pixels nobody looked at, runs that were not compared.
+"""What a start finds undone: frames whose pixels nobody looked at, runs and cards not compared.
 
 Frames may be older than measuring is, come back with a copy, or have lost their work with a
 worker that was cut off at the wrong moment.
@@ -10,6 +10,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from records.intake.alike import ask_to_compare_card, cards_behind
 from records.intake.derivatives import want_measured
 from records.intake.measures import LEAST_SIDE_PX, MEASURED, VERSION
 from records.intake.seen import ask_to_compare, pairs_of
@@ -42,7 +43,10 @@ def catch_up(progress: Steps) -> dict[str, Any]:
     behind = [run for run in PhotoRun.objects.standing() if is_behind(run)]
     for run in behind:
         ask_to_compare(run)
-    return {"frames": len(missing), "runs": len(behind)}
+    cards = list(cards_behind())
+    for card in cards:
+        ask_to_compare_card(card)
+    return {"frames": len(missing), "runs": len(behind), "cards": len(cards)}
 
 
 def unmeasured() -> QuerySet[Picture]:
