@@ -16,6 +16,7 @@ from records.archive.typeset import typeset
 from records.intake.windows import open_window
 from records.models import DrawingKind, Fix, Grid, PrintedSheet, Restriction
 from records.queries.sheets import underlay_window
+from survey.points import FloatArray
 from survey.print_codes import PrintIdentity, PrintKind, code_modules, codes_of, qr_text
 from survey.print_layout import Box, PrintLayout
 
@@ -44,10 +45,18 @@ def underlay_of(sheet: PrintedSheet) -> bytes | None:
         return None
     with open_window(window) as stored, Image.open(stored) as picture:
         grey = np.asarray(picture.convert("LA")).astype(np.float64)
-    faint = 255.0 - (255.0 - grey[..., 0]) * grey[..., 1] / 255.0 * FAINT
+    faint = 255.0 * (1.0 - FAINT * (1.0 - _stretched(grey[..., 0], grey[..., 1] > 0)))
     told = BytesIO()
     Image.fromarray(np.rint(faint).astype(np.uint8)).save(told, "JPEG", quality=82)
     return told.getvalue()
+
+
+def _stretched(grey: FloatArray, seen: npt.NDArray[np.bool_]) -> FloatArray:
+    """0 to 1 between a photograph's darkest and brightest greys; 1 where there is none."""
+    low, high = np.percentile(grey[seen], (2, 98)) if seen.any() else (0.0, 255.0)
+    if high - low < 1.0:
+        low, high = 0.0, 255.0
+    return np.where(seen, np.clip((grey - low) / (high - low), 0.0, 1.0), 1.0)
 
 
 def _sheet(sheet: PrintedSheet) -> dict[str, Any]:

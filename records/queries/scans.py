@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from django.db.models import Exists, OuterRef
+
 from records.models import Drawing, Picture, Scan, ScanState, Season
 from records.queries.pictures import pictures_for
 
@@ -28,6 +30,15 @@ class ScanShown:
     def needs_hand(self) -> bool:
         """Not filed, or filed and made void since."""
         return self.drawing is None and not self.is_waiting and not self.needs_square
+
+
+def scans_left(season: Season) -> int:
+    """How many wait for a person: film without its square, and what no codes filed."""
+    open_ends = Scan.objects.filter(
+        season=season, state__in=[ScanState.ON_BOARD, ScanState.BY_HAND]
+    )
+    drawn = Drawing.objects.standing().filter(picture=OuterRef("picture"))
+    return open_ends.filter(~Exists(drawn)).count()
 
 
 def scans_of(season: Season, *, may_lead: bool) -> list[ScanShown]:

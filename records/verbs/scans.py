@@ -70,6 +70,8 @@ def take_in_scan(season: Season, picture: Picture) -> Scan:
 def leave_to_person(scan: Scan, words: str, sheet: PrintedSheet | None = None) -> Scan:
     """It could not be filed; its words say why. `sheet`: which its codes name, where they do."""
     row = current(Scan, scan.pk, None)
+    if row.state != ScanState.WAITING:
+        return row
     row.sheet = sheet
     return _set(row, ScanState.BY_HAND, words)
 
@@ -78,6 +80,8 @@ def leave_to_person(scan: Scan, words: str, sheet: PrintedSheet | None = None) -
 def lay_on_board(scan: Scan, board: PrintedSheet, seen: SeenOnPaper) -> Scan:
     """Film on a coded board: it lies fast; which square it shows is asked."""
     row = current(Scan, scan.pk, None)
+    if row.state != ScanState.WAITING:
+        return row
     _demand_of_this(row, board)
     row.sheet = board
     row.corners_px = [list(one) for one in _turned(row, seen)]
@@ -85,9 +89,14 @@ def lay_on_board(scan: Scan, board: PrintedSheet, seen: SeenOnPaper) -> Scan:
 
 
 @verb(May.RECORD, UNTIL_FIELDWORK_CLOSED)
-def file_by_sheet(scan: Scan, sheet: PrintedSheet, seen: SeenOnPaper) -> Drawing:
-    """A drawing under the sheet's number, on the sheet's squares; each then waits for its check."""
+def file_by_sheet(scan: Scan, sheet: PrintedSheet, seen: SeenOnPaper) -> Drawing | None:
+    """A drawing under the sheet's number, on the sheet's squares; each then waits for its check.
+
+    None where another worker was quicker.
+    """
     row = current(Scan, scan.pk, None)
+    if row.state != ScanState.WAITING:
+        return None
     row.sheet = sheet
     _demand_of_this(row, sheet)
     _demand_not_filed(sheet)

@@ -23,6 +23,7 @@ from records.queries.drawings import (
     squares_waiting,
 )
 from records.queries.pictures import pictures_for
+from records.queries.scans import scans_left
 from records.views.frame import PageRequest, season_page
 
 STANDS = {
@@ -50,6 +51,7 @@ def drawings(request: PageRequest) -> HttpResponse:
         "may_record": request.may(May.RECORD) and _takes_drawings(request),
         "may_see_names": request.may(May.RECORD),
         "to_check": _to_check(request),
+        "scans_left": scans_left(request.season) if request.may(May.RECORD) else 0,
     }
     return render(request, "drawings/list.html", context)
 

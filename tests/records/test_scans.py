@@ -1,4 +1,4 @@
-"""Scans that file themselves: from the PDF, rendered by PDFium, to drawn squares that wait."""
+"""Scans that file themselves: from a picture of their codes to drawn squares that wait."""
 
 import io
 from uuid import uuid4
@@ -6,12 +6,13 @@ from uuid import uuid4
 import numpy as np
 import pypdfium2
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from PIL import Image
 
 from records.acting import acting_as
-from records.archive.sheet_print import sheets_pdf
 from records.intake.scans import bring_in_scan, read_scan
 from records.jobs import _claim, perform
 from records.models import Drawing, Job, PrintedSheet, Role, Scan, ScanState, SeasonEvent
@@ -20,11 +21,12 @@ from records.verbs.drawings import DrawingEntry, bring_in_drawing, void_drawing
 from records.verbs.scans import file_film, read_again
 from records.verbs.sheets import BoardEntry, print_board, void_sheet
 from survey.placement import to_plane
+from survey.print_codes import PrintIdentity, PrintKind, codes_of
 from tests.factory import make_goal, make_grid, make_member, make_season, make_square, make_stage
 from tests.factory_drawings import make_sheet
+from tests.survey.made_prints import PX, paper
 
-DPI = 100
-PX = DPI / 25.4
+EDGE = 30  # px of table round the paper
 
 
 @pytest.fixture
@@ -51,18 +53,31 @@ def squares(season, stage):
 
 @pytest.fixture
 def sheet(stage, squares):
+    return make_sheet(stage, squares[:1])
+
+
+@pytest.fixture
+def block(stage, squares):
     return make_sheet(stage, squares, scale=20)
 
 
-def picture_of(sheet, quarters=0, edge=30):
-    """The printed page on a table, turned; (bytes, px of the page's upper left corner)."""
-    page = pypdfium2.PdfDocument(sheets_pdf([sheet]))[0]
-    shown = page.render(scale=DPI / 72, grayscale=True).to_numpy()
-    shown = np.rot90(np.pad(shown, edge, constant_values=90), quarters)
+def picture_of(sheet, quarters=0):
+    """The sheet's paper with its codes on a table, turned (JPEG)."""
+    identity = PrintIdentity(PrintKind(sheet.kind), sheet.short)
+    page = np.pad(paper(codes_of(identity), sheet.layout), EDGE, constant_values=90)
+    return told_as_jpeg(np.rot90(page, quarters))
+
+
+def told_as_jpeg(grey):
     told = io.BytesIO()
-    Image.fromarray(shown).save(told, "JPEG", quality=85)
+    Image.fromarray(grey).save(told, "JPEG", quality=85)
     told.seek(0)
     return told
+
+
+def at_px(x_mm, y_mm):
+    """A place on the paper in the picture that stands upright."""
+    return [x_mm * PX + EDGE - 0.5, y_mm * PX + EDGE - 0.5]
 
 
 def brought(season, stream):
@@ -79,19 +94,19 @@ def read(season, stream):
 class TestSheets:
     @pytest.mark.parametrize("quarters", [0, 3])
     def test_a_scan_goes_to_its_squares_however_it_lies(
-        self, season, sheet, stage, squares, quarters
+        self, season, block, stage, squares, quarters
     ):
-        scan = read(season, picture_of(sheet, quarters))
+        scan = read(season, picture_of(block, quarters))
 
-        assert (scan.state, scan.words, scan.sheet) == (ScanState.FILED, "", sheet)
+        assert (scan.state, scan.words, scan.sheet) == (ScanState.FILED, "", block)
         drawing = Drawing.objects.get()
-        assert (drawing.n, drawing.scale, drawing.kind) == (sheet.n, 20, "plan")
+        assert (drawing.n, drawing.scale, drawing.kind) == (block.n, 20, "plan")
         drawn = list(drawing.squares.order_by("square__row", "square__column"))
         assert [one.square for one in drawn] == squares
         assert {one.stage for one in drawn} == {stage}
         # Its upper edge is up now: the paper's upper left corner lies at 30 px on either axis.
-        area = sheet.layout.area
-        lower_left = [area.x_mm * PX + 29.5, (area.y_mm + area.height_mm) * PX + 29.5]
+        area = block.layout.area
+        lower_left = at_px(area.x_mm, area.y_mm + area.height_mm)
         for one in drawn:
             at = to_plane(one.placement.as_value, lower_left)
             assert at == pytest.approx([3.0, 4.0], abs=0.01)  # 0.5 mm of paper at 1:20
@@ -108,6 +123,14 @@ class TestSheets:
         scan.refresh_from_db()
         assert scan.state == ScanState.FILED
         assert Drawing.objects.get().made_by == scan.made_by
+
+    def test_two_workers_at_one_scan_file_it_once(self, season, sheet):
+        scan = brought(season, picture_of(sheet))
+        read_scan(scan)
+        read_scan(scan)
+
+        scan.refresh_from_db()
+        assert (scan.state, Drawing.objects.count()) == (ScanState.FILED, 1)
 
     def test_a_sheet_scanned_twice_is_told_and_counts_once(self, season, sheet):
         read(season, picture_of(sheet))
@@ -136,19 +159,19 @@ class TestSheets:
         assert Drawing.objects.count() == 0
 
     def test_a_stage_that_closed_meanwhile_leaves_nothing_half_written(
-        self, season, sheet, stage, squares
+        self, season, block, stage, squares
     ):
         goal = stage.goals.get(square=squares[2])
         goal.delete()
 
-        scan = read(season, picture_of(sheet))
+        scan = read(season, picture_of(block))
 
         assert scan.state == ScanState.BY_HAND
         assert "is not open for" in scan.words
         assert Drawing.objects.count() == 0
         make_goal(stage, squares[2])
         read_scan(read_again(scan))
-        assert Drawing.objects.get().n == sheet.n
+        assert Drawing.objects.get().n == block.n
 
     def test_a_drawing_made_void_is_brought_in_by_hand_under_a_new_number(self, season, sheet):
         read(season, picture_of(sheet))
@@ -193,7 +216,7 @@ class TestFilm:
 
         assert [one.square for one in drawing.squares.order_by("square__column")] == squares[:2]
         area = board.layout.area
-        lower_left = [area.x_mm * PX + 29.5, (area.y_mm + area.height_mm) * PX + 29.5]
+        lower_left = at_px(area.x_mm, area.y_mm + area.height_mm)
         for one in drawing.squares.all():
             at = to_plane(one.placement.as_value, lower_left)
             assert at == pytest.approx([3.0, 4.0], abs=0.01)
@@ -231,6 +254,18 @@ class TestPages:
         assert pdf["Content-Type"] == "application/pdf"
         assert len(pypdfium2.PdfDocument(pdf.content)) == 1
 
+    def test_a_list_of_many_sheets_asks_as_much_as_one_of_few(
+        self, season, stage, squares, crew, django_assert_num_queries
+    ):
+        address = reverse("sheets", args=[season.code])
+        make_sheet(stage, squares[:1])
+        with CaptureQueriesContext(connection) as few:
+            crew.get(address)
+        for square in squares:
+            make_sheet(stage, [square])
+        with django_assert_num_queries(len(few)):
+            crew.get(address)
+
     def test_what_cannot_be_printed_is_said_beside_its_field(self, season, squares, crew):
         said = {"id": uuid4(), "squares": "N11 O12", "pile": "together", "paper": "a4"}
         answer = crew.post(
@@ -256,6 +291,9 @@ class TestPages:
 
         assert "1 scan could not be filed by itself" in page
         assert str(sheet) in page
+        assert (
+            "Scans: 1 waits" in crew.get(reverse("drawings", args=[season.code])).content.decode()
+        )
         by_hand = Scan.objects.get(state=ScanState.BY_HAND)
         asked = f"{reverse('drawing_new', args=[season.code])}?picture={by_hand.picture_id}"
         assert f'value="{by_hand.picture_id}"' in crew.get(asked).content.decode()

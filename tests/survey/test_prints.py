@@ -9,7 +9,6 @@ from uuid import UUID
 import cv2
 import numpy as np
 import pytest
-import segno
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -28,30 +27,10 @@ from survey.print_codes import (
 )
 from survey.print_layout import Paper, PrintLayout
 from survey.print_reading import read_print, register_print, squares_px
+from tests.survey.made_prints import PX, SEVEN, paper
 
-PX = 4  # a mm
 KEY = UUID("6f2c1d3e-8a4b-4c5d-9e6f-0123456789ab")
-SEVEN = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_7X7_1000)
 SHEET = PrintIdentity(PrintKind.SHEET, short_of(KEY))
-
-
-def paper(codes, layout, qr=""):
-    """A flat sheet, px = mm · PX − ½, with these four codes."""
-    width, height = (round(side * PX) for side in layout.size_mm)
-    sheet = np.full((height, width), 250, np.uint8)
-    for code, box in zip(codes, layout.codes, strict=True):
-        _lay(sheet, box, cv2.aruco.generateImageMarker(SEVEN, code, 9))
-    if qr:
-        modules = segno.make(qr, error="m", micro=False).matrix_iter(border=4)
-        _lay(sheet, layout.qr, np.array([[20 if one else 250 for one in row] for row in modules]))
-    return sheet
-
-
-def _lay(sheet, box, modules):
-    left, top, size = (round(n * PX) for n in (box.x_mm, box.y_mm, box.width_mm))
-    modules = modules.astype(np.uint8)
-    part = cv2.resize(modules, (size, size), interpolation=cv2.INTER_NEAREST)
-    sheet[top : top + size, left : left + size] = part
 
 
 def on_a_table(sheet, turns=0):
