@@ -3,6 +3,7 @@
 from django.urls import path
 
 from records.urls_drawings import drawn
+from records.urls_outlines import traced
 from records.urls_photos import photos
 from records.views import (
     accounts,
@@ -217,6 +218,7 @@ urlpatterns = [
     ),
     path("s/<slug:season_code>/windows/<str:window>", windows.window, name="window"),
     *drawn,
+    *traced,
     path(
         "s/<slug:season_code>/squares/<uuid:square_id>/edges",
         edges.square_edges,

@@ -48,7 +48,7 @@ class Trace:
 
     def __init__(self, shape: Shape | str, points: npt.ArrayLike) -> None:
         kind = Shape(shape)
-        given = _once_each(kind, as_points(points, (2,)).reshape(-1, 2))
+        given = _once_each(kind, _many(points))
         problem = _problem(kind, given)
         if problem is not None:
             raise UnfitError(problem)
@@ -92,7 +92,7 @@ def why_unfit(shape: Shape | str, points: npt.ArrayLike) -> Unfit | None:
     `points`: (n, 2), m. Raises ValueError for another shape of array and values not finite.
     """
     kind = Shape(shape)
-    return _problem(kind, _once_each(kind, as_points(points, (2,)).reshape(-1, 2)))
+    return _problem(kind, _once_each(kind, _many(points)))
 
 
 def simplified(trace: Trace, tolerance_m: float) -> Trace:
@@ -127,6 +127,13 @@ def squares_under(frame: GridFrame, trace: Trace) -> list[Square]:
     amount = shapely.area(shared) if is_area else shapely.length(shared)
     least = TOUCH_FRACTION * (frame.side_m**2 if is_area else frame.side_m)
     return [square for square, much in zip(near, amount.tolist(), strict=True) if much > least]
+
+
+def _many(points: npt.ArrayLike) -> FloatArray:
+    """(n, 2), of no points too."""
+    if np.size(points) == 0:
+        return np.empty((0, 2))
+    return as_points(points, (2,)).reshape(-1, 2)
 
 
 def _geometry(shape: Shape, points: FloatArray) -> Any:

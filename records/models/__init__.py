@@ -1,5 +1,6 @@
 """The one public door to the records. Low modules feed higher ones: base, people, site, season,
-numbers, grids, squares, days, dives, files, placements, runs, photos, drawings, finds, work."""
+numbers, grids, squares, days, dives, files, placements, runs, photos, drawings, outlines, finds,
+work."""
 
 from records.models.base import Numbered, NumberKind, Record, Searchable
 from records.models.comparisons import Comparison
@@ -31,6 +32,15 @@ from records.models.files import Picture, SecondCopy, StoredFile
 from records.models.finds import Find, FindPicture, Fix, FixMethod, Restriction, Whereabouts
 from records.models.grids import MOST_SQUARES, Grid, LabelStyle
 from records.models.numbers import NumberBlock, NumberCounter, NumberEnd, NumberEndKind
+from records.models.outlines import (
+    MOST_KINDS,
+    Outline,
+    OutlineKind,
+    OutlineShape,
+    OutlineSource,
+    TracedOver,
+    kinds_of,
+)
 from records.models.people import (
     Account,
     Diver,
@@ -90,6 +100,7 @@ from records.models.work import (
 __all__ = [
     "DEEPEST_M",
     "IN_THE_WATER",
+    "MOST_KINDS",
     "MOST_SQUARES",
     "Account",
     "Audience",
@@ -139,6 +150,10 @@ __all__ = [
     "Numbered",
     "OneTimeLink",
     "Outcome",
+    "Outline",
+    "OutlineKind",
+    "OutlineShape",
+    "OutlineSource",
     "Paper",
     "PaperKind",
     "Phase",
@@ -183,9 +198,11 @@ __all__ = [
     "TaskMethod",
     "TeamRole",
     "TowerSetUp",
+    "TracedOver",
     "TrustedTablet",
     "Verdict",
     "Whereabouts",
     "WindowToMake",
+    "kinds_of",
     "version_at",
 ]

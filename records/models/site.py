@@ -12,11 +12,29 @@ def usual_object_names() -> list[str]:
     return ["jar", "bowl", "plate", "bottle", "tool", "fitting", "weapon", "coin", "cordage"]
 
 
+def usual_outline_kinds() -> list[dict[str, str | int]]:
+    """A first list of kinds of traced features: letters, name, number of the look. The director
+    may extend it."""
+    kinds = (
+        ("T", "timber"),
+        ("P", "planking"),
+        ("F", "fastening"),
+        ("B", "ballast"),
+        ("C", "ceramic"),
+        ("K", "concretion"),
+        ("W", "worked stone"),
+        ("R", "natural rock"),
+        ("O", "other"),
+    )
+    return [{"letters": one, "name": name, "look": n} for n, (one, name) in enumerate(kinds)]
+
+
 class Site(Record):
     code = models.SlugField(_("site code"), max_length=20, unique=True)
     name = models.CharField(_("name of the site"), max_length=120)
     description = models.TextField(_("what lies here"), blank=True)
     object_names = models.JSONField(_("object names"), default=usual_object_names)
+    outline_kinds = models.JSONField(_("kinds of traced features"), default=usual_outline_kinds)
 
     history = kept_history()
 

@@ -68,16 +68,18 @@ class Plan:
 
     def crosses(self, finds: Iterable[FindMark]) -> list[Cross]:
         """Small plain crosses for the finds that have a position."""
-        a_metre = SQUARE_SIDE / self.grid.side_m
+        found = [(one.n, one.x_m, one.y_m) for one in finds]
         return [
-            Cross(
-                x=round(find.x_m * a_metre - self.left * SQUARE_SIDE, 2),
-                y=round((self.top + 1) * SQUARE_SIDE - find.y_m * a_metre, 2),
-                n=find.n,
-            )
-            for find in finds
-            if find.x_m is not None and find.y_m is not None
+            Cross(*(round(at, 2) for at in self.at(x_m, y_m)), n=n)
+            for n, x_m, y_m in found
+            if x_m is not None and y_m is not None
         ]
+
+    def at(self, x_m: float, y_m: float) -> tuple[float, float]:
+        """Where a point of the grid lies on the sheet."""
+        a_metre = SQUARE_SIDE / self.grid.side_m
+        left, top = self.left * SQUARE_SIDE, (self.top + 1) * SQUARE_SIDE
+        return x_m * a_metre - left, top - y_m * a_metre
 
 
 def turn_of_arrow(grid: Grid) -> float:

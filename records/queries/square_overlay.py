@@ -71,7 +71,7 @@ def _strings() -> str:
     return "".join(f"M{one} {MARGIN}V{far}M{MARGIN} {one}H{far}" for one in at)
 
 
-def _on_page(square: Square, x_m: float, y_m: float) -> tuple[float, float]:
+def on_page(square: Square, x_m: float, y_m: float) -> tuple[float, float]:
     side_m = square.grid.side_m
     return (
         MARGIN + (x_m / side_m - square.column) * SIDE,
@@ -80,7 +80,7 @@ def _on_page(square: Square, x_m: float, y_m: float) -> tuple[float, float]:
 
 
 def _outline(square: Square, points_m: Sequence[Sequence[float]]) -> str:
-    corners = (_on_page(square, x_m, y_m) for x_m, y_m in points_m)
+    corners = (on_page(square, x_m, y_m) for x_m, y_m in points_m)
     return " ".join(f"{x:.1f} {y:.1f}" for x, y in corners)
 
 
@@ -88,7 +88,7 @@ def _cross(square: Square, find: Find) -> Cross | None:
     fix = getattr(find, "fix", None)
     if fix is None:
         return None
-    x, y = _on_page(square, fix.x_m, fix.y_m)
+    x, y = on_page(square, fix.x_m, fix.y_m)
     if not (0 <= x <= EXTENT and 0 <= y <= EXTENT):
         return None
     arms = f"M{x - CROSS:.1f} {y:.1f}h{2 * CROSS}M{x:.1f} {y - CROSS:.1f}v{2 * CROSS}"

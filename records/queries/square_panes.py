@@ -1,6 +1,7 @@
 """The two panes of a square: its drawings and its frames, each shown through its placement."""
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -128,10 +129,15 @@ def _worse(square: Square, on_square: FrameOnSquare) -> tuple[float, float, int]
 
 def frames_on(square: Square, stage: Stage, seen: Any) -> list[FrameOnSquare]:
     """The kept frames of the stage that touch the square. `seen`: pictures."""
+    return frames_on_each([square], stage, seen)
+
+
+def frames_on_each(squares: Iterable[Square], stage: Stage, seen: Any) -> list[FrameOnSquare]:
+    """The same of several squares: a frame once for each that it touches."""
     return list(
         FrameOnSquare.objects.standing()
         .filter(
-            square=square,
+            square__in=list(squares),
             frame__is_kept=True,
             frame__photograph__stage=stage,
             frame__photograph__voided_at=None,

@@ -11,6 +11,8 @@ from records.permissions import May
 from records.queries.card import SquareCard, card_of
 from records.queries.finds import finds_on_grid
 from records.queries.missing import count, report_of
+from records.queries.outline_sheet import shapes_on_plan
+from records.queries.outlines import legend_of
 from records.queries.plan import draw_plan
 from records.queries.squares import SquareState, states_of
 from records.views.frame import PageRequest, season_page
@@ -48,6 +50,8 @@ def plan(request: PageRequest) -> HttpResponse:
     drawn = draw_plan(choice.grid, states, picks)
     if drawn is not None:
         viewer = Viewer(request.season, request.membership.role)
+        context["outline_shapes"] = shapes_on_plan(request.season, drawn, choice.stage, states)
+        context["outline_legend"] = legend_of(request.site)
         context["crosses"] = drawn.crosses(finds_on_grid(choice.grid, choice.stage, viewer))
     context["plan"] = drawn
     return render(request, "squares/plan.html", context)

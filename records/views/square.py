@@ -4,11 +4,13 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import render
 
 from records.permissions import May, sees_site_positions
+from records.queries.outline_sheet import shapes_on_square, shown_on_square
+from records.queries.outlines import legend_of
 from records.queries.square_desk import desk_numbers
 from records.queries.square_missing import answer_of, next_step
 from records.queries.square_page import square_page
 from records.queries.square_surfaces import square_at
-from records.views.fieldwork import may_still
+from records.views.fieldwork import may_still, may_until_deposited
 from records.views.frame import PageRequest, season_page
 from records.views.square_choice import (
     drawing_chips,
@@ -49,6 +51,10 @@ def square(request: PageRequest, grid_code: str, place: str) -> HttpResponse:
         "sees_names": knows,
         "hidden": asked.hidden,
         "desk": desk_numbers(found, sees_site_positions=sees_site),
+        "outlines": (outlines := shown_on_square(season, found, page.state.stage)),
+        "outline_shapes": shapes_on_square(found, outlines),
+        "legend": legend_of(request.site),
+        "may_trace": bool(page.state.stage) and may_until_deposited(request, May.RECORD),
         "may_record": may_record,
         "may_lead": may_lead,
     }

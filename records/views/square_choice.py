@@ -12,7 +12,7 @@ from records.models import Season, Stage
 from records.queries.evidence import whole_percent
 from records.queries.square_page import Asked, SquarePage
 
-LAYERS = ("finds", "lines")  # what may be hidden
+LAYERS = ("finds", "features", "lines")  # what may be hidden
 FEW = 5  # chips of frames; the others fold away
 
 
@@ -93,7 +93,7 @@ def _frame_chips(page: SquarePage, asked: Asked) -> list[Chip]:
 
 def layer_chips(asked: Asked) -> list[Chip]:
     """What lies over both pictures; a tap shows or hides it."""
-    words = {"finds": _("Finds"), "lines": _("Grid lines")}
+    words = {"finds": _("Finds"), "features": _("Features"), "lines": _("Grid lines")}
     return [
         Chip(
             words[layer], query_of(asked, hidden=asked.hidden ^ {layer}), layer not in asked.hidden

@@ -104,6 +104,11 @@ UNTIL = {
     "sheets.print_sheets": UNTIL_FIELDWORK_CLOSED,
     "sheets.print_board": UNTIL_FIELDWORK_CLOSED,
     "sheets.void_sheet": UNTIL_DEPOSITED,
+    # traced features
+    "outlines.trace_outline": UNTIL_DEPOSITED,
+    "outlines.retrace_outline": UNTIL_DEPOSITED,
+    "outlines.void_outline": UNTIL_DEPOSITED,
+    "outlines.set_outline_kinds": ALWAYS,
     # pictures
     "windows.want_window": ALWAYS,  # what the screen needs is made anew at any time
     "coverage.recount": ALWAYS,  # a cache, told anew from the same evidence

@@ -26,6 +26,7 @@ from records.models import (
 from records.verbs.find_entry import FixEntry
 from records.verbs.find_pictures import ShotEntry, add_find_picture
 from records.verbs.fixes import fix_by_offsets
+from records.verbs.outlines import OutlineEntry, trace_outline
 from records.verbs.people import set_pin
 from records.verbs.tablets import trust_tablet
 from tests import factory
@@ -53,6 +54,7 @@ PERSONAL = {
     "Secretpaper",
 }
 
+TRIANGLE = [(0.1, 0.1), (0.9, 0.2), (0.5, 0.8)]
 RESTRICTED = {"Secretbones"}
 PLACES_IN_WORDS = {"Secretspot"}
 
@@ -82,6 +84,7 @@ def make_world() -> World:
         sheet = make_sheet(goal.stage, [goal.square])
         run = make_run(season, grid=goal.square.grid, stage=goal.stage)
         frame = make_frame(make_card(run, dive, photographer=diver), 1)
+        outline = trace_outline(goal.stage, OutlineEntry(drawn.square.grid, "T", "area", TRIANGLE))
     world.parameters = {
         "season_code": season.code,
         "site_code": site.code,
@@ -109,6 +112,7 @@ def make_world() -> World:
         "drawing_id": drawn.drawing_id,
         "drawn_id": drawn.pk,
         "comparison_id": make_comparison(drawn, frame).pk,
+        "outline_id": outline.pk,
         "printing": sheet.printing,
         "scan_id": Scan.objects.create(season=season, picture=make_picture(site)).pk,
         "sheet_id": sheet.pk,

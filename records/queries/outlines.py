@@ -1,0 +1,175 @@
+"""Traced features as pages and files ask for them: measured, and drawn in a picture's units."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from records.models import (
+    Grid,
+    Outline,
+    OutlineKind,
+    OutlineShape,
+    Season,
+    Site,
+    Square,
+    Stage,
+    kinds_of,
+)
+from records.telling import told_number
+
+PX_A_MM = 3.0  # lines and dashes are told in mm on paper; on a screen a little less than to size
+PLAINER_M = 0.01  # how closely the small picture of a plan follows what was traced
+
+
+@dataclass(frozen=True)
+class OutlineShown:
+    outline: Outline
+    kind: OutlineKind
+    labels: list[str]
+
+    @property
+    def name(self) -> str:
+        """`T, keel, port side`, or the kind's name where nobody labelled it."""
+        return f"{self.kind.letters}, {self.outline.label or self.kind.name}"
+
+    @cached_property
+    def size(self) -> str:
+        trace, shape = self.outline.trace, self.outline.shape
+        if shape == OutlineShape.POINT:
+            return ""
+        length = _("%(n)s m") % {"n": told_number(round(trace.length_m, 2))}
+        if shape == OutlineShape.LINE:
+            return length
+        area = told_number(round(trace.area_m2, 3))
+        return _("%(area)s m², %(length)s round") % {"area": area, "length": length}
+
+
+def outlines_of(
+    season: Season, grid: Grid | None = None, stage: Stage | None = None, *, void: bool = False
+) -> Any:
+    """The season's traced features in the order made; the void ones too where asked."""
+    found = Outline.objects.filter(stage__season=season)
+    if not void:
+        found = found.standing().filter(stage__voided_at=None)
+    if grid is not None:
+        found = found.filter(grid=grid)
+    if stage is not None:
+        found = found.filter(stage=stage)
+    return found.select_related("grid__site", "stage__season", "made_by")
+
+
+def outlines_shown(outlines: Iterable[Outline], site: Site) -> list[OutlineShown]:
+    """Each with its kind and the labels of the site's squares that it runs across."""
+    found = list(outlines)
+    squares = Square.objects.standing().filter(grid__in={one.grid_id for one in found}).labelled()
+    at = {(one.grid_id, one.column, one.row): one.label for one in squares}
+    kinds = {one.letters: one for one in kinds_of(site)}
+    return [
+        OutlineShown(
+            outline=one,
+            kind=kinds[one.kind],
+            labels=[at[key] for key in _keys(one) if key in at],
+        )
+        for one in found
+    ]
+
+
+def _keys(outline: Outline) -> list[tuple[Any, int, int]]:
+    return [(outline.grid_id, column, row) for column, row in outline.squares_under]
+
+
+def across(square: Square, outlines: Iterable[Outline]) -> list[Outline]:
+    """Those that run across a square; `outlines` of its grid."""
+    return [one for one in outlines if (square.column, square.row) in one.squares_under]
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """A feature in a picture's units: path data, its letters and where they stand. Numbers as
+    text, out of the reach of the locale."""
+
+    id: str
+    name: str
+    path: str
+    letters: str
+    x: str
+    y: str
+    line_px: str
+    dashes: str
+    filling: str
+    points_m: list[list[float]]
+
+
+OnPage = Callable[[float, float], tuple[float, float]]
+
+
+def drawn(
+    shown: Iterable[OutlineShown], at: OnPage, *, arm: float, plainer: bool = False
+) -> list[Drawn]:
+    """`at`: from grid x, y, m, to the picture; `arm`: half a point's cross there. `plainer`: for
+    a small picture, with fewer points and no filling."""
+    return [_drawn(one, at, arm, plainer) for one in shown]
+
+
+def _drawn(one: OutlineShown, at: OnPage, arm: float, plainer: bool) -> Drawn:
+    outline, look = one.outline, one.kind.look
+    trace = outline.plainer(PLAINER_M) if plainer else outline.trace
+    x, y = at(*trace.place_of_name)
+    is_filled = outline.shape == OutlineShape.AREA and not plainer
+    return Drawn(
+        id=str(outline.pk),
+        name=one.name,
+        path=_path(outline.shape, [at(*point) for point in trace.points.tolist()], arm),
+        letters=one.kind.letters,
+        x=f"{x:.1f}",
+        y=f"{y:.1f}",
+        line_px=f"{max(look.line_mm * PX_A_MM, 1.2):g}",
+        dashes=" ".join(f"{length * PX_A_MM:g}" for length in look.dash_mm),
+        filling=filling_of(one.kind) if is_filled else "none",
+        points_m=outline.points_m,
+    )
+
+
+def _path(shape: str, seen: list[tuple[float, float]], arm: float) -> str:
+    if shape == OutlineShape.POINT:
+        x, y = seen[0]
+        return f"M{x - arm:.1f} {y:.1f}h{2 * arm:.1f}M{x:.1f} {y - arm:.1f}v{2 * arm:.1f}"
+    line = "L".join(f"{x:.1f} {y:.1f}" for x, y in seen)
+    return f"M{line}Z" if shape == OutlineShape.AREA else f"M{line}"
+
+
+def filling_of(kind: OutlineKind) -> str:
+    """What fills an area of the kind on a page that has the fillings."""
+    if kind.look.is_solid:
+        return "currentColor"
+    return f"url(#look-{kind.number})" if kind.look.marks else "none"
+
+
+@dataclass(frozen=True)
+class Key:
+    """A kind in a legend: a box of 40 × 16 px in its line and filling."""
+
+    kind: OutlineKind
+    line_px: str
+    dashes: str
+    filling: str
+
+    @property
+    def tile(self) -> tuple[str, str]:
+        width, height = self.kind.look.tile_mm
+        return f"{width:g}", f"{height:g}"
+
+
+def legend_of(site: Site) -> list[Key]:
+    return [
+        Key(
+            kind,
+            f"{max(kind.look.line_mm * PX_A_MM, 1.2):g}",
+            " ".join(f"{length * PX_A_MM:g}" for length in kind.look.dash_mm),
+            filling_of(kind),
+        )
+        for kind in kinds_of(site)
+    ]

@@ -1,0 +1,64 @@
+"""The desk for tracing, and the same desk over a neighbouring square or the other picture."""
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.utils.translation import gettext_lazy
+
+from records.forms.outlines import OutlineForm
+from records.models import Outline, Square, Stage
+from records.permissions import May
+from records.queries.outline_desk import Desk, desk_for
+from records.queries.outlines import legend_of, outlines_of, outlines_shown
+from records.views.frame import PageRequest
+
+WAYS = {
+    "left": (gettext_lazy("left"), (-1, 0)),
+    "up": (gettext_lazy("up"), (0, 1)),
+    "down": (gettext_lazy("down"), (0, -1)),
+    "right": (gettext_lazy("right"), (1, 0)),
+}
+
+
+def elsewhere(
+    request: PageRequest, square: Square, stage: Stage, outline: Outline | None
+) -> HttpResponse:
+    """The same page over a neighbour, or over the other picture; what was traced stays."""
+    column, row = WAYS.get(request.POST.get("go", ""), ("", (0, 0)))[1]
+    there = Square.objects.standing().filter(
+        grid=square.grid, column=square.column + column, row=square.row + row
+    )
+    square = there.labelled().first() or square
+    kept = request.POST.dict() | {"at": str(square.pk)}
+    form = OutlineForm(request.site, initial=kept)
+    return show_desk(request, form, square, stage, 200, outline)
+
+
+def show_desk(
+    request: PageRequest,
+    form: OutlineForm,
+    square: Square,
+    stage: Stage,
+    status: int = 200,
+    outline: Outline | None = None,
+) -> HttpResponse:
+    season, may_lead = request.season, request.may(May.LEAD)
+    seen = form["traced_over"].value() or request.GET.get("over", "")
+    over = request.POST.get("over") or str(seen)
+    others = outlines_of(season, square.grid, stage)
+    if outline is not None:
+        others = others.exclude(pk=outline.pk)
+    shown = outlines_shown(others, request.site)
+    desk: Desk = desk_for(season, square, stage, over, shown, may_lead=may_lead)
+    there = {(one.column, one.row) for one in desk.squares}
+    context = {
+        "form": form,
+        "desk": desk,
+        "outline": outline,
+        "stage": stage,
+        "ways": [
+            (name, words, (square.column + step[0], square.row + step[1]) in there)
+            for name, (words, step) in WAYS.items()
+        ],
+        "legend": legend_of(request.site),
+    }
+    return render(request, "outlines/trace.html", context, status=status)
