@@ -2,7 +2,6 @@
 
 from django.http import HttpResponse
 from django.shortcuts import render
-from django.utils.translation import gettext_lazy
 
 from records.forms.outlines import OutlineForm
 from records.models import Outline, Square, Stage
@@ -12,10 +11,10 @@ from records.queries.outlines import legend_of, outlines_of, outlines_shown
 from records.views.frame import PageRequest
 
 WAYS = {
-    "left": (gettext_lazy("left"), (-1, 0)),
-    "up": (gettext_lazy("up"), (0, 1)),
-    "down": (gettext_lazy("down"), (0, -1)),
-    "right": (gettext_lazy("right"), (1, 0)),
+    "left": ("←", (-1, 0)),
+    "up": ("↑", (0, 1)),
+    "down": ("↓", (0, -1)),
+    "right": ("→", (1, 0)),
 }
 
 
@@ -49,15 +48,15 @@ def show_desk(
         others = others.exclude(pk=outline.pk)
     shown = outlines_shown(others, request.site)
     desk: Desk = desk_for(season, square, stage, over, shown, may_lead=may_lead)
-    there = {(one.column, one.row) for one in desk.squares}
+    there = {(one.column, one.row): one.label for one in desk.squares}
     context = {
         "form": form,
         "desk": desk,
         "outline": outline,
         "stage": stage,
         "ways": [
-            (name, words, (square.column + step[0], square.row + step[1]) in there)
-            for name, (words, step) in WAYS.items()
+            (name, arrow, there.get((square.column + step[0], square.row + step[1]), ""))
+            for name, (arrow, step) in WAYS.items()
         ],
         "legend": legend_of(request.site),
     }

@@ -90,6 +90,10 @@
     }
 
     function tapped(seen) {
+      if ("drawing" in desk.image.dataset) {
+        part("said").textContent = window.shedWords("waiting");
+        return;
+      }
       const there = nearest(seen, points, NEAR_CSS_PX);
       if (there >= 0) {
         active = there;

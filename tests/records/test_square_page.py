@@ -284,10 +284,12 @@ class TestOverlay:
         assert b'"over-find"' not in hidden.content
         assert [chip.query for chip in shown.context["layer_chips"]] == [
             "?hide=finds",
+            "?hide=features",
             "?hide=lines",
         ]
         assert [chip.query for chip in hidden.context["layer_chips"]] == [
             "?hide=lines",
+            "?hide=features%2Cfinds%2Clines",
             "?hide=finds",
         ]
 
