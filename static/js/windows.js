@@ -28,4 +28,5 @@
 
   addEventListener("DOMContentLoaded", wait);
   addEventListener("htmx:load", wait);
+  addEventListener("page:shown", wait);
 })();
