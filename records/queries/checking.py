@@ -34,7 +34,8 @@ def checked_against(season: Season, drawn: DrawnSquare, *, may_lead: bool) -> Ag
     pane = photo_pane(square, frames_on(square, stage, seen), "", needed)
     under = None
     if pane.shown:
-        pieces = tuple(PieceOf(one.frame.placement_id) for one in reversed(pane.shown))
+        laid = [one.frame.placement_id for one in reversed(pane.shown)]
+        pieces = tuple(PieceOf(key) for key in laid if key is not None)
         under = GridWindow(pieces, window.box, window.mm_a_pixel)
     edges = edges_of(season, square, stage, may_lead=may_lead, showing=drawn.pk)
     return Against(window, under, edges)

@@ -68,12 +68,12 @@ class Plan:
 
     def crosses(self, finds: Iterable[FindMark]) -> list[Cross]:
         """Small plain crosses for the finds that have a position."""
-        found = [(one.n, one.x_m, one.y_m) for one in finds]
-        return [
-            Cross(*(round(at, 2) for at in self.at(x_m, y_m)), n=n)
-            for n, x_m, y_m in found
-            if x_m is not None and y_m is not None
+        found = [
+            (find.n, self.at(find.x_m, find.y_m))
+            for find in finds
+            if find.x_m is not None and find.y_m is not None
         ]
+        return [Cross(x=round(x, 2), y=round(y, 2), n=n) for n, (x, y) in found]
 
     def at(self, x_m: float, y_m: float) -> tuple[float, float]:
         """Where a point of the grid lies on the sheet."""

@@ -63,15 +63,17 @@ def _square_of(outline: Outline) -> Square:
     found = [one for one in near if (one.column, one.row) in under]
     if not found:
         raise Http404
-    return found[len(found) // 2]
+    middle: Square = found[len(found) // 2]
+    return middle
 
 
 def _stage(request: PageRequest, square: Square) -> Stage:
     stages = Stage.objects.standing().filter(season=request.season)
     asked = request.GET.get("stage", "")
     if asked.isdecimal() and len(asked) < 6:
-        return get_object_or_404(stages, order=asked)
-    stage = present_stages(request.season, [square]).get(square.pk) or stages.last()
+        found: Stage = get_object_or_404(stages, order=asked)
+        return found
+    stage: Stage | None = present_stages(request.season, [square]).get(square.pk) or stages.last()
     if stage is None:
         raise Http404
     return stage
