@@ -4,6 +4,7 @@ Views of the board are seen through OpenCV's `projectPoints`, with a term in r‚Å
 has; corners stand in the record as the worker would have written them.
 """
 
+from io import BytesIO
 from uuid import uuid4
 
 import cv2
@@ -11,12 +12,15 @@ import numpy as np
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
+from PIL import Image
 
 from records.acting import acting_as
 from records.archive.tower_prints import board_of
 from records.archive.typeset import compiled
 from records.intake.calibrating import board_told, marks_told
 from records.intake.corners import BOARD, VERSIONS
+from records.intake.pictures import bring_in_picture
+from records.intake.windows import GridWindow, PieceOf, draw, open_window
 from records.jobs import _claim, perform
 from records.models import (
     BoardPicture,
@@ -26,12 +30,14 @@ from records.models import (
     LensFrom,
     PictureCorners,
     PlacedBy,
+    Placement,
     Role,
 )
 from records.refusals import Refused
 from records.verbs.lenses import LensEntry, add_board_picture, keep_lens, leave_out_board_picture
-from records.verbs.placing import MarkEntry, place_frame_by_marks
+from records.verbs.placing import MarkEntry, place_frame_by_marks, placed_by_station
 from records.verbs.set_up_versions import BaseEntry, place_set_up_by_marks
+from records.verbs.tower import RowEntry
 from survey.calibration_board import Board
 from survey.placement import covered_outline, to_plane
 from tests.factory import make_goal, make_grid, make_member, make_season, make_square, make_stage
@@ -177,6 +183,38 @@ def test_frames_keep_their_lens_until_they_are_laid_anew(season, set_up):
     moved = place_frame_by_marks(second, marks, second.version)
     assert moved.placement.lens == set_up.placement.lens
     assert moved.placement.rms_px < 0.5
+
+
+def test_a_window_of_a_frame_is_drawn_through_its_lens(season, set_up):
+    """A disc on the ground, seen near the picture's corner: without the lens it would stand about a
+    centimetre beside its place. The picture is decoded at half its size for the window."""
+    at_m = np.array([0.55, 0.4])
+    u, v = seen_through(np.array([[at_m[0], -at_m[1], 1.4]]))[0]
+    fine = np.full((4 * H, 4 * W), 240, np.uint8)
+    centre = tuple(round(4 * one + 1.5) for one in (u, v))
+    cv2.circle(fine, centre, 40, 15, -1)
+    data = cv2.imencode(".jpg", cv2.resize(fine, (W, H), interpolation=cv2.INTER_AREA))[1]
+    picture = bring_in_picture(season, BytesIO(data.tobytes()), "disc.jpg", size_bytes=len(data))
+    bring_in(season, set_up)
+    keep_lens(season, set_up, entry(), uuid4())
+    mark_base(season, set_up, picture)
+    run = make_run(season, RowEntry(0.5, 0.5, 0.0, 1.0, 3), set_up=set_up)
+    placed = placed_by_station(picture, run.rows.get(), 1)
+    corner_m = np.array([0.5, 0.5]) + at_m
+    box = (corner_m[0] - 0.05, corner_m[1] - 0.05, corner_m[0] + 0.05, corner_m[1] + 0.05)
+
+    window = GridWindow((PieceOf(placed.pk),), box, 2.5)
+    draw(window)
+    drawn = np.asarray(Image.open(open_window(window)).convert("L")).astype(float)
+    dark = np.where(drawn < 200, 255 - drawn, 0)
+    rows, columns = np.indices(dark.shape) + 0.5
+    off_px = [(one * dark).sum() / dark.sum() - 20 for one in (rows, columns)]
+    assert np.hypot(*off_px) * 2.5 < 2.0  # mm
+    straight = Placement.objects.create(
+        picture=picture, grid=run.grid, h=placed.h, width_px=W, height_px=H, method="marks"
+    )
+    without = to_plane(straight.as_value, [u, v])
+    assert np.linalg.norm(without - corner_m) > 0.008
 
 
 def test_what_does_not_give_a_lens_says_why(season, set_up, lead):
