@@ -33,10 +33,15 @@ LONGEST_TASK_MS = 100
 ROUNDS = 3  # a machine busy with others may lose one; the script must not lose all
 
 _WATCH = """() => {
-  const seen = { tasks: [], odd: [], steps: 0 };
+  const seen = { tasks: [], scripts: [], odd: [], steps: 0 };
   new PerformanceObserver((list) => {
     for (const one of list.getEntries()) seen.tasks.push(Math.round(one.duration));
   }).observe({ type: "longtask" });
+  new PerformanceObserver((list) => {
+    for (const frame of list.getEntries()) {
+      for (const script of frame.scripts) seen.scripts.push(Math.round(script.duration));
+    }
+  }).observe({ type: "long-animation-frame" });
   new MutationObserver((changes) => {
     for (const { type, target, attributeName } of changes) {
       const only = type === "attributes" && attributeName === "style" && target.style.length <= 1;
@@ -87,7 +92,8 @@ def tab_to(page, selector):
 
 
 def sixty_steps(page):
-    """Twenty of the wheel, twenty of a drag, twenty keys; returns how long the longest task was."""
+    """Twenty of the wheel, twenty of a drag, twenty keys; returns how long the longest task of
+    any kind took, ms: a task in which scripts run is one of them."""
     page.evaluate("window.watched.tasks.length = 0")
     box = pane(page, "photographs").bounding_box()
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
@@ -101,6 +107,7 @@ def sixty_steps(page):
     pane(page, "drawing").focus()
     for key in ["+", "ArrowLeft", "ArrowUp", "-"] * (STEPS // 4):
         page.keyboard.press(key)
+    page.wait_for_timeout(400)  # the observer is told a little later
     return max(page.evaluate("window.watched.tasks"), default=0)
 
 
@@ -124,12 +131,18 @@ def test_sixty_steps_move_nothing_but_transforms_and_hold_nobody_up(
     while len(longest) < ROUNDS and min(longest, default=LONGEST_TASK_MS + 1) > LONGEST_TASK_MS:
         longest.append(sixty_steps(page))
 
-    odd, looks = page.evaluate("[window.watched.odd, window.watched.steps]")
-    told = f"longest script task of 60 steps, ms, by round: {longest}; {looks} looks drawn"
+    odd, looks, scripts = page.evaluate(
+        "[window.watched.odd, window.watched.steps, window.watched.scripts]"
+    )
+    told = (
+        f"longest task in 60 steps, ms, by round: {longest}; scripts in long frames, ms: "
+        f"{scripts}; {looks} looks drawn"
+    )
     logging.getLogger(__name__).warning(told)
     # The strips' bars change their words when the view rests; nothing else does.
     assert [one for one in odd if not re.search(r" (path|text|svg|#text)$", one)] == []
     assert looks >= STEPS
+    assert max(scripts, default=0) <= LONGEST_TASK_MS, told
     assert min(longest) <= LONGEST_TASK_MS, told
 
 
@@ -172,6 +185,9 @@ def test_the_cross_hair_the_bar_and_the_measures_tell_the_truth(
     said = page.locator("[data-measure-said]").inner_text()
     distance, along, angle, area = (float(one) for one in re.findall(r"\d+\.\d+", said))
     assert (distance, along) == (pytest.approx(0.1, abs=0.002), pytest.approx(0.2, abs=0.003))
+    work_off_jobs()  # the finer pictures that were asked for when it was zoomed
+    for picture in page.locator(".picture img").all():
+        expect(picture).to_have_js_property("naturalWidth", 2200)
     assert (angle, area) == (pytest.approx(90, abs=1), pytest.approx(0.005, abs=0.0002))
 
 
@@ -233,7 +249,7 @@ def test_it_is_laid_over_wiped_and_blinked_by_buttons(page, at, sign_in, lead, r
     page.get_by_role("button", name="Wipe").click()
     page.get_by_role("button", name="Less of the drawing").click()
     expect(sheet).to_have_css("clip-path", "inset(0px 60% 0px 0px)")
-    page.get_by_role("button", name="Compare features").click()
+    page.get_by_role("button", name="Compare", exact=True).click()
     assert_accessible(page)
     assert_touchable(page)
 
