@@ -15,7 +15,6 @@ from tests.browser.conftest import TABLET, assert_accessible, assert_reflows, as
 from tests.factory import (
     make_goal,
     make_grid,
-    make_member,
     make_season,
     make_square,
     make_stage,
@@ -42,12 +41,8 @@ def scanned(pdf):
 
 
 @pytest.fixture
-def page_of_crew(context, client, season, live_server):
-    client.force_login(
-        make_member(season.site, Role.CREW).account, backend="records.sign_in.PasswordBackend"
-    )
-    cookie = {"name": "sessionid", "value": client.cookies["sessionid"].value}
-    context.add_cookies([cookie | {"url": live_server.url}])
+def page_of_crew(context, sign_in):
+    sign_in(Role.CREW)
     page = context.new_page()
     page.set_viewport_size(TABLET)
     return page
