@@ -64,8 +64,13 @@ def outlines_of(
 def outlines_shown(outlines: Iterable[Outline], site: Site) -> list[OutlineShown]:
     """Each with its kind and the labels of the site's squares that it runs across."""
     found = list(outlines)
-    squares = Square.objects.standing().filter(grid__in={one.grid_id for one in found}).labelled()
-    at = {(one.grid_id, one.column, one.row): one.label for one in squares}
+    under = [at for one in found for at in one.squares_under]
+    squares = Square.objects.standing().filter(
+        grid__in={one.grid_id for one in found},
+        column__in={column for column, _row in under},
+        row__in={row for _column, row in under},
+    )
+    at = {(one.grid_id, one.column, one.row): one.label for one in squares.labelled()}
     kinds = {one.letters: one for one in kinds_of(site)}
     return [
         OutlineShown(

@@ -12,6 +12,12 @@ from django.urls import reverse
 from records.acting import acting_as
 from records.intake.windows import GridWindow, box_of
 from records.models import Outline, Role, kinds_of
+from records.queries.frozen import (
+    grid_bears_evidence,
+    square_bears_evidence_in,
+    squares_bear_evidence,
+    stage_bears_evidence,
+)
 from records.queries.outline_desk import placements_under
 from records.refusals import Conflict, Refused, Stale
 from records.verbs.outlines import (
@@ -139,6 +145,14 @@ class TestVerbs:
             void_outline(outline, "twice")
             with pytest.raises(Conflict):
                 retrace_outline(outline, entry(), None)
+
+    def test_what_it_lies_on_stays(self, season, squares, stage, outline):
+        assert grid_bears_evidence(squares[0].grid)
+        assert stage_bears_evidence(stage)
+        assert squares_bear_evidence(squares[1:])
+        assert not squares_bear_evidence(squares[2:])
+        assert square_bears_evidence_in(stage, squares[0])
+        assert not square_bears_evidence_in(make_stage(season), squares[0])
 
     def test_another_sites_grid_is_refused(self, crew, stage):
         other = make_grid(make_season().site)
