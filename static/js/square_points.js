@@ -104,6 +104,8 @@
         if (pair.drawing && pair.photographs) row.append(" ", word("compare_apart", { mm: apartMm(pair).toFixed(0) }));
         return row;
       }));
+      const row = list.querySelector("[aria-pressed=true]")?.closest("li");
+      if (row) list.scrollTo(row.offsetLeft - list.offsetLeft, row.offsetTop - list.offsetTop);
       if (focused) list.querySelector(`[data-mark="${focused}"]`)?.focus({ preventScroll: true });
     }
 
