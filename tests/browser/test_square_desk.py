@@ -17,7 +17,6 @@ from tests.browser.test_square_page import (  # noqa: F401 - fixtures
     open_drawn,
     recorded,
     season,
-    sign_in,
     square,
     stage,
     work_off_jobs,
@@ -112,10 +111,10 @@ def sixty_steps(page):
 
 
 def test_sixty_steps_move_nothing_but_transforms_and_hold_nobody_up(
-    page, at, sign_in, lead, recorded, monkeypatch
+    page, at, go_under, lead, recorded, monkeypatch
 ):
     monkeypatch.setattr(square_panes, "PX_A_SIDE", PX_A_SIDE)
-    sign_in(lead)
+    go_under(lead.account)
     page.set_viewport_size(LAPTOP)
     page.goto(at("L8"))
     page.wait_for_load_state("networkidle")
@@ -147,9 +146,9 @@ def test_sixty_steps_move_nothing_but_transforms_and_hold_nobody_up(
 
 
 def test_the_cross_hair_the_bar_and_the_measures_tell_the_truth(
-    page, at, sign_in, lead, square, recorded
+    page, at, go_under, lead, square, recorded
 ):
-    sign_in(lead)
+    go_under(lead.account)
     page.set_viewport_size(TABLET)
     open_drawn(page, at("L8"))
     for _ in range(4):
@@ -192,9 +191,9 @@ def test_the_cross_hair_the_bar_and_the_measures_tell_the_truth(
 
 
 def test_five_features_are_picked_and_kept_by_keyboard_alone(
-    page, at, sign_in, lead, square, recorded
+    page, at, go_under, lead, square, recorded
 ):
-    sign_in(lead)
+    go_under(lead.account)
     page.set_viewport_size(LAPTOP)
     open_drawn(page, at("L8"))
     tab_to(page, "[data-compare-start]")
@@ -236,9 +235,9 @@ def _go_by_arrows(page, x_m, y_m):
 
 
 @pytest.mark.parametrize("size", [TABLET, PHONE], ids=["tablet", "phone"])
-def test_it_is_laid_over_wiped_and_blinked_by_buttons(page, at, sign_in, lead, recorded, size):
+def test_it_is_laid_over_wiped_and_blinked_by_buttons(page, at, go_under, lead, recorded, size):
     page.emulate_media(reduced_motion="reduce")
-    sign_in(lead)
+    go_under(lead.account)
     page.set_viewport_size(size)
     open_drawn(page, at("L8"))
     sheet = page.locator(".desk-sheet")
@@ -271,13 +270,9 @@ def test_it_is_laid_over_wiped_and_blinked_by_buttons(page, at, sign_in, lead, r
     expect(pane(page, "drawing").locator("img")).to_be_visible()
 
 
-def test_two_fingers_zoom_and_one_drags(
-    new_context, watch_context, client, live_server, at, lead, recorded
-):
+def test_two_fingers_zoom_and_one_drags(new_context, watch_context, go_under, at, lead, recorded):
     context = watch_context(new_context(has_touch=True))
-    client.force_login(lead.account, backend="records.sign_in.PasswordBackend")
-    cookie = client.cookies["sessionid"].value
-    context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
+    go_under(lead.account, context)
     page = context.new_page()
     page.goto(at("L8"))
     box = pane(page, "drawing").bounding_box()
