@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import partial
+from functools import lru_cache, partial
 
 from django.utils.translation import gettext as _
 
@@ -117,18 +117,31 @@ def by_boards_and_likeness(
     alike: Sequence[Likeness],
 ) -> Proposed | Unfit:
     """The frames as boards, tags and what their pictures share hold them, the reasons in words."""
-    rows = [row.stations for row in run.in_order]
-    lay = partial(lay_anchored, shots, rows, fill=list(fill), likenesses=alike)
-    found = lay(boards.anchors)
+    rows = tuple(row.stations for row in run.in_order)
+    lay = partial(_laid, tuple(shots), rows, tuple(fill), tuple(alike))
+    found = lay(tuple(boards.anchors.items()))
     tags = between_rows(boards.tags, in_order(shots), boards.anchors)
     if isinstance(found, Unfit) or not tags:
         return found if isinstance(found, Unfit) else _told(run, found, boards, tags)
     wrong = contradicted(found, rows, tags)
     by_tags = {key: tag.anchor for key, tag in tags.items() if key not in wrong}
-    held = lay(boards.anchors | {key: one for key, one in by_tags.items() if one is not None})
+    anchors = boards.anchors | {key: one for key, one in by_tags.items() if one is not None}
+    held = lay(tuple(anchors.items()))
     if isinstance(held, Unfit) or not held.laid.on:
         return _told(run, found, boards, tags, _tags_do_not_agree())
     return _told(run, held, boards, tags)
+
+
+@lru_cache(maxsize=16)
+def _laid(
+    shots: tuple[Shot, ...],
+    rows: tuple[int, ...],
+    fill: tuple[int, ...],
+    alike: tuple[Likeness, ...],
+    anchors: tuple[tuple[str, Anchor], ...],
+) -> AnchoredLaying | Unfit:
+    """Kept for a while: a sheet that is looked at every few seconds is laid once."""
+    return lay_anchored(shots, rows, dict(anchors), fill=fill, likenesses=alike)
 
 
 def _tags_do_not_agree() -> str:

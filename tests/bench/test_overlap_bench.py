@@ -4,6 +4,9 @@
 are 201 to 220: two rows of eight; one lasting slip and one foot, of 0, 10, 30 or 60 mm, over sand,
 over stones and timbers, over both. Found: the right kind, row and station. A slip of 10 mm is
 below the tolerance and counts as none.
+
+Last scored by hand on November 25th: of 20 found 19, missed 1, none told wrongly: recall 0.95,
+precision 1; sizes off by 5 mm in the middle, 10 mm at most.
 """
 
 import sys
