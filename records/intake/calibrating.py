@@ -51,6 +51,8 @@ class BoardTold:
     pictures: list[BoardSeen]
     found: LensFound | None = None
     refused: str = ""
+    seen_px: tuple[tuple[int, int], ...] = ()
+    """Where corners of the board were seen, in all pictures that count."""
 
     @property
     def is_waiting(self) -> bool:
@@ -70,9 +72,11 @@ def board_told(set_up: TowerSetUp) -> BoardTold:
     if not rows or BoardTold(seen).is_waiting:
         return BoardTold(seen)
     answer = calibrate(views, set_up.picture_width_px, set_up.picture_height_px)
+    places = [(round(u), round(v)) for view in views for u, v in view.picture.tolist()]
     if isinstance(answer, Unfit):
-        return BoardTold(seen, refused=in_words(answer))
-    return BoardTold(_with_residuals(seen, answer), _of_board(answer, len(views)))
+        return BoardTold(seen, refused=in_words(answer), seen_px=tuple(places))
+    found_lens = _of_board(answer, len(views))
+    return BoardTold(_with_residuals(seen, answer), found_lens, seen_px=tuple(places))
 
 
 def marks_told(set_up: TowerSetUp) -> LensFound | str:

@@ -28,6 +28,11 @@ class LensPage:
     marks_refused: str
 
     @property
+    def dots(self) -> str:
+        """Where the board was seen in the picture, as a path of dots."""
+        return "".join(f"M{u} {v}h0" for u, v in self.board.seen_px)
+
+    @property
     def sources(self) -> list[str]:
         """What a lens may be kept from, the better one first."""
         found = {LensFrom.BOARD: self.board.found, LensFrom.MARKS: self.by_marks}

@@ -107,6 +107,15 @@ def test_within_2_mm_too_with_a_lens_found_from_marks_that_lacks_a_term():
     assert off_mm(picture, placed.placement).max() < 2.0
 
 
+def test_noise_of_the_marks_shows_in_an_honest_residual_through_the_lens():
+    """σ = 1.5 px on 15 marks, σ̂² = vᵀv/(2n − 8): within 10 % over 100 trials."""
+    rng, marks = np.random.default_rng(5), seen(BAR)
+    noisy = [marks + rng.normal(0, 1.5, marks.shape) for _ in range(100)]
+    variances = [place_by_marks(one, BAR, *SIZE, LENS).variance_px2 for one in noisy]
+
+    assert np.sqrt(np.mean(variances)) == pytest.approx(1.5, rel=0.1)
+
+
 def inverse_map(window):
     """Where a raster's pixels (column, row) are found in the picture, written out for itself."""
     n, camera = window.mm_a_pixel / 1000, inner()[0]
