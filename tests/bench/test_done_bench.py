@@ -31,7 +31,7 @@ from tests.factory_cards import arrive, begun_card
 from tests.factory_pictures import make_run, make_tower_set_up
 from tests.processes import start, wait_until
 
-pytestmark = [pytest.mark.slow, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.slow, pytest.mark.quiet, pytest.mark.django_db(transaction=True)]
 
 CORES = 2
 GOAL = 3.0
