@@ -24,6 +24,7 @@ from records.models import (
     Fix,
     Frame,
     Job,
+    Outline,
     Season,
     SquareCoverage,
     SquareException,
@@ -133,6 +134,8 @@ def test_the_demo_comes_in_through_the_verbs(only_through_verbs):
     assert SquareCoverage.objects.filter(fraction__gte=0.98).count() >= 40
     assert not any(one.unmarked for one in drawings_shown(Season.objects.get(), may_lead=True))
     assert Find.objects.count() == 17
+    assert {"T", "F", "B"} <= set(Outline.objects.values_list("kind", flat=True))
+    assert any(len(one.squares_under) > 1 for one in Outline.objects.all())
     assert Fix.objects.standing().count() >= 15
     assert all(row.history.count() == 1 for row in DiveTask.objects.all()[:5])
     assert any("director: sign-in name amara, password" in line for line in said)
