@@ -68,7 +68,7 @@ def test_a_sheet_is_printed_dropped_in_and_files_itself(page_of_crew, live_serve
     for asked in Job.objects.filter(kind="scans", state=JobState.WAITING):
         perform(_claim(str(asked.pk)))
     drawing = Drawing.objects.get()
-    expect(page.get_by_role("link", name=str(drawing))).to_be_visible(timeout=10_000)
+    expect(page.get_by_role("link", name=str(drawing), exact=True)).to_be_visible(timeout=10_000)
     expect(page.locator("#scans-answer")).to_have_text("Every scan is filed.")
     assert_accessible(page)
     assert_reflows(page)
