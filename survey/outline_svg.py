@@ -153,14 +153,23 @@ def _drawn(data: str, kind: KindShown, *, is_area: bool) -> str:
 def _feature(one: Shown, paper: _Paper) -> str:
     places = [paper.at(x, y) for x, y in one.trace.points.tolist()]
     data = path_data(one.trace, places, MARKER_MM)
-    x, y = paper.at(*one.trace.place_of_name)
-    if one.trace.shape is not Shape.AREA:
-        x, y = x + 1.6, y - 1.2
+    x, y = _place_of_letters(one.trace, paper)
     return (
         f"<g id={quoteattr(one.id)}><title>{escape(one.words or one.kind.name)}</title>"
         f"{_drawn(data, one.kind, is_area=one.trace.shape is Shape.AREA)}"
         f"{_text(x, y + LETTER_MM * 0.36, one.kind.letters, anchor='middle', is_bold=True)}</g>"
     )
+
+
+def _place_of_letters(trace: Trace, paper: _Paper) -> tuple[float, float]:
+    """Beside what they would hide: lines, points, and areas not much larger than letters."""
+    x, y = paper.at(*trace.place_of_name)
+    x_min, y_min, x_max, y_max = trace.box_m
+    if trace.shape is Shape.AREA:
+        if min(x_max - x_min, y_max - y_min) * paper.mm_a_metre > 2 * LETTER_MM:
+            return x, y
+        return paper.at(x_max, 0)[0] + LETTER_MM, y
+    return x + 1.6, y - 1.2
 
 
 def _square(one: SquareShown, paper: _Paper) -> str:

@@ -228,6 +228,12 @@ class TestSvg:
         assert 0 < x.min() < x.max() < width
         assert 0 < y.min() < y.max() < height
 
+    def test_letters_stand_beside_what_they_would_hide(self):
+        bolt = Shown("a", Trace("area", [[0.5, 0.5], [0.52, 0.5], [0.51, 0.52]]), TIMBER)
+        root = self.sheet(features=[bolt])
+        right_mm = 12 + 52
+        assert float(root.find(f".//{SVG}g[@id='a']/{SVG}text").get("x")) > right_mm + 1.6
+
     def test_nothing_and_no_scale_are_wrong_calls(self):
         with pytest.raises(ValueError, match="not nothing"):
             svg_at_scale([], [], 10, SheetWords("x"))
