@@ -89,6 +89,8 @@ def drawn(page):
         while job := Job.objects.filter(state=JobState.WAITING).first():
             perform(_claim(str(job.pk)))
         if not page.locator("img[data-drawing]").count():
+            for image in page.locator("[data-picture] img").all():
+                expect(image).to_have_js_property("complete", True)
             return
         page.wait_for_timeout(200)
     raise AssertionError("the windows were not drawn in ten seconds")
