@@ -46,8 +46,9 @@ class Drawing(Searchable, Numbered):
         _("scale 1 to"), default=10, validators=[MinValueValidator(1)]
     )
     frame_lies = models.CharField(
-        _("frame lay"), max_length=5, choices=FrameLies.choices, default=FrameLies.LEVEL
+        _("frame lay"), max_length=5, choices=FrameLies.choices, default=FrameLies.LEVEL, blank=True
     )
+    """Empty as long as nobody has said: a sheet that filed itself was read by its codes only."""
     inked_from = models.ForeignKey(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="inked"
     )

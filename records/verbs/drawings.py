@@ -41,7 +41,10 @@ from records.verbs.numbers import take_numbers
 
 @dataclass(frozen=True)
 class DrawingEntry:
-    """What a person says of a sheet. `squares_on_sheet`: labels as named, "K7, L7"."""
+    """What a person says of a sheet. `squares_on_sheet`: labels as named, "K7, L7".
+
+    `frame_lies`: empty where nobody has said.
+    """
 
     kind: str = DrawingKind.PLAN
     scale: int = 10

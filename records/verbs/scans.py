@@ -106,7 +106,10 @@ def file_by_sheet(scan: Scan, sheet: PrintedSheet, seen: SeenOnPaper) -> Drawing
     squares = [one.square for one in sheet.squares.select_related("square__grid")]
     corners = _turned(row, seen)
     entry = DrawingEntry(
-        kind=sheet.drawing_kind, scale=sheet.scale, squares_on_sheet=told_squares(squares)
+        kind=sheet.drawing_kind,
+        scale=sheet.scale,
+        frame_lies="",
+        squares_on_sheet=told_squares(squares),
     )
     drawing = bring_in_drawing(
         row.season, row.picture, entry, uuid5(row.pk, "drawing"), number=sheet.n

@@ -298,6 +298,26 @@ class TestPages:
         asked = f"{reverse('drawing_new', args=[season.code])}?picture={by_hand.picture_id}"
         assert f'value="{by_hand.picture_id}"' in crew.get(asked).content.decode()
 
+    def test_what_nobody_said_of_a_filed_sheet_is_asked_not_made_up(self, season, sheet):
+        lead = Client()
+        lead.force_login(make_member(season.site, Role.LEAD).account)
+        read(season, picture_of(sheet))
+        drawing = Drawing.objects.get()
+        drawn = drawing.squares.get()
+        assert drawing.frame_lies == ""
+
+        words = "The sheet filed itself: nobody has said yet whether the frame lay level"
+        pages = [
+            reverse("drawing", args=[season.code, drawing.pk]),
+            reverse("drawing_check", args=[season.code, drawn.pk]),
+        ]
+        assert all(words in lead.get(page).content.decode() for page in pages)
+        address = reverse("drawing_edit", args=[season.code, drawing.pk])
+        said = {"squares": "N11", "kind": "plan", "scale": "10", "version": drawing.version}
+        assert lead.post(address, said).status_code == 422
+        assert lead.post(address, said | {"frame_lies": "slope"}).status_code == 303
+        assert not any(words in lead.get(page).content.decode() for page in pages)
+
     def test_film_is_named_on_its_page(self, season, squares, crew):
         board = print_board(season, BoardEntry(), uuid4())
         scan = read(season, picture_of(board))
