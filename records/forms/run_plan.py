@@ -17,7 +17,7 @@ from records.forms.fields import (
 )
 from records.forms.squares import BlockField
 from records.intake.planning import Wanted, box_of_squares
-from records.models import Grid, Season, Stage, TowerSetUp
+from records.models import Grid, Season, Square, Stage, TowerSetUp
 from records.verbs.tower import RowEntry, RunEntry
 
 FARTHEST_M = 5_000
@@ -85,6 +85,7 @@ class RunPlanForm(forms.Form):
     def __init__(self, *args: Any, season: Season, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.season = season
+        self.fields["grid"].widget.attrs["data-redraws"] = True
         offered: dict[str, Any] = {
             "grid": Grid.objects.standing().filter(site=season.site),
             "stage": Stage.objects.standing().filter(season=season),
@@ -95,6 +96,17 @@ class RunPlanForm(forms.Form):
             field.queryset = queryset
             if queryset:
                 field.empty_label, field.initial = None, queryset[0].pk
+
+    @classmethod
+    def to_fill_in(cls, said: Any, season: Season) -> "RunPlanForm":
+        """What is said so far, not yet asked: another grid is to be drawn under it."""
+        told = {name: text for name, text in said.items() if name in cls.base_fields}
+        return cls(initial=told, season=season)
+
+    @property
+    def has_several_grids(self) -> bool:
+        grids: Any = self.fields["grid"]
+        return len(grids.queryset) > 1
 
     @property
     def grid_shown(self) -> Grid | None:
@@ -118,9 +130,14 @@ class RunPlanForm(forms.Form):
     def _read_squares(self, grid: Grid, text: str) -> None:
         field: Any = BlockField(grid, existing=False)
         try:
-            self.cleaned_data["squares"] = field.clean(text)
+            squares = field.clean(text)
         except ValidationError as error:
             self.add_error("squares", error)
+            return
+        self.cleaned_data["squares"] = squares
+        if squares and not Square.objects.in_box(grid, box_of_squares(grid, squares)).exists():
+            words = _("No square of %(grid)s lies there. Look at its plan, or choose another grid.")
+            self.add_error("squares", words % {"grid": grid})
 
     def wanted(self) -> Wanted:
         said = {name: _plain(value) for name, value in self.cleaned_data.items()}

@@ -8,7 +8,7 @@ from django.utils import formats
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from records.models import Dive, Grid, PhotoRun, RunRow, Season, Stage, TowerSetUp
+from records.models import Dive, Grid, PhotoRun, RunRow, Season, Square, Stage, TowerSetUp
 from records.refusals import Refused, in_words
 from records.verbs.tower import RowEntry
 from survey import placement as placing
@@ -151,6 +151,9 @@ class PlannedRun:
         """What speaks for or against it, the weightiest first."""
         wanted = self.wanted
         told = []
+        if not Square.objects.in_box(wanted.grid, wanted.box).exists():
+            words = _("No square of %(grid)s lies under this area.") % {"grid": wanted.grid}
+            told.append(Remark(words, Weight.WARN))
         if (seen := _latest_visibility(wanted.season)) is not None:
             dive, visibility_m = seen
             water = _remark(against_visibility(wanted.set_up.height_m, visibility_m))
@@ -164,7 +167,8 @@ class PlannedRun:
         wanted = self.wanted
         keeping = Keeping(height_error_m, wanted.place_error_m, wanted.tilt_deg)
         along_m = self.plan.footprint_along_m
-        overlap = wanted.forward_percent / 100
+        planned = self.forward_percent
+        overlap = (wanted.forward_percent if planned is None else planned) / 100
         return hovering_pass(wanted.set_up.height_m, along_m, overlap, keeping).told
 
 

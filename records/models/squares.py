@@ -32,6 +32,10 @@ class SquareQuerySet(RecordQuerySet):
             row__lt=max(ys),
         )
 
+    def in_box(self, grid: Grid, box: tuple[float, float, float, float]) -> Self:
+        """Those under a box of x_min, y_min, x_max, y_max on the grid, m."""
+        return self.under(grid, [[box[:2], box[2:]]])
+
 
 class Square(Record):
     grid = models.ForeignKey(Grid, on_delete=models.PROTECT, related_name="squares")

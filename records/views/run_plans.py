@@ -31,7 +31,7 @@ from records.views.runs import run_here, run_url
 def run_plan(request: PageRequest) -> HttpResponse:
     """What is asked stands in the address; what is sent makes the run that was looked at."""
     open_forms_only(request)
-    form = RunPlanForm(request.GET or None, season=request.season)
+    form = _form(request)
     making = MakeRunForm(typed_in(request), auto_id="make_%s")
     planned, status = _planned(form)
     if planned is not None and request.method == "POST":
@@ -73,6 +73,12 @@ def row_boards(request: PageRequest, run_id: UUID) -> HttpResponse:
 @season_page(place="pictures")
 def square_tags(request: PageRequest, run_id: UUID) -> HttpResponse:
     return pdf_answer(request, "square-tags", square_tags_pdf(run_here(request, run_id)))
+
+
+def _form(request: PageRequest) -> RunPlanForm:
+    if "redraw" in request.GET:
+        return RunPlanForm.to_fill_in(request.GET, request.season)
+    return RunPlanForm(request.GET or None, season=request.season)
 
 
 def _planned(form: RunPlanForm) -> tuple[PlannedRun | None, int]:

@@ -169,6 +169,40 @@ def test_what_cannot_be_planned_is_told(crew, season, asked, changed, words):
     assert words in planned(crew, season, asked | changed, 422).content.decode()
 
 
+class TestAnotherGrid:
+    @pytest.fixture
+    def other(self, season, grid):
+        """Far from its origin: a single square, 10 m along x."""
+        other = make_grid(season.site, name="Stern")
+        make_square(other, 10, 0)
+        return other
+
+    def test_its_plan_is_drawn_and_what_is_typed_stays(self, crew, season, asked, other):
+        asked |= {"grid": other.pk, "redraw": "1", "forward_percent": "55", "length_m": "2,5"}
+
+        page = planned(crew, season, asked).content.decode()
+
+        assert page.count("data-c=") == 1
+        assert 'value="55"' in page
+        assert 'value="2,5"' in page
+        assert "frames in" not in page
+
+    def test_squares_that_it_has_not_are_refused(self, crew, season, asked, other):
+        asked |= {"grid": other.pk, "squares": "A1-B1"}
+
+        page = planned(crew, season, asked, 422).content.decode()
+
+        assert "No square of Stern lies there." in page
+        assert page.count("data-c=") == 1
+
+    def test_metres_beside_its_squares_are_warned_of(self, crew, season, asked, other):
+        asked |= {"grid": other.pk, "squares": "", "length_m": "2", "width_m": "1"}
+
+        assert "No square of Stern lies under" in planned(crew, season, asked).content.decode()
+        asked |= {"corner_x_m": "9"}
+        assert "No square of Stern" not in planned(crew, season, asked).content.decode()
+
+
 def test_a_tower_turned_by_any_angle_is_planned(crew, season, asked):
     """Held against Shapely in tests/survey/test_turned.py: 15° take a row and a station more."""
     page = planned(crew, season, asked | {"turn_deg": "15"}).content.decode()
@@ -206,6 +240,16 @@ def test_a_hovering_diver_is_told_what_is_left(crew, season, asked):
     page = planned(crew, season, asked).content.decode()
 
     assert "100 mm wrong (10.0 %), and of 40 % overlap at least 33 % is left" in page
+
+
+def test_hovering_is_told_from_the_overlap_that_is_planned(crew, season, asked):
+    """K7 to M7 are 3 m, 1.5 m between first and last: two steps of 0.75 m keep 50 % of 1.5 m."""
+    asked |= {"squares": "K7-M7", "height_error_m": "0.14"}
+
+    page = planned(crew, season, asked).content.decode()
+
+    assert "<dd>50 %." in page
+    assert "of 50 % overlap at least" in page
 
 
 def test_a_closed_season_says_so_first(crew, season):
