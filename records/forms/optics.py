@@ -17,6 +17,8 @@ WATERS = [("sea", _("Sea")), ("fresh", _("Fresh"))]
 class OpticsForm(forms.Form):
     """Asked by the page's address; the set-up itself answers what is not asked."""
 
+    own_port = "flat"
+
     water = forms.ChoiceField(label=_("Water"), choices=WATERS)
     port = forms.ChoiceField(label=_("Port"), choices=PORTS)
     distance_m = MetresField(label=_("Distance"), min_value=Decimal("0.1"), max_value=20)
@@ -32,10 +34,12 @@ class OpticsForm(forms.Form):
     def asked_of(cls, set_up: TowerSetUp, data: Any) -> "OpticsForm":
         likely = {
             "water": "sea",
-            "port": "dome" if "dome" in set_up.port.casefold() else "flat",
+            "port": _port_of(set_up),
             "distance_m": str(set_up.height_m),
         }
-        return cls({**likely, **data.dict()})
+        form = cls({**likely, **data.dict()})
+        form.own_port = likely["port"]
+        return form
 
     def asked(self) -> OpticsAsked:
         said = self.cleaned_data
@@ -43,10 +47,15 @@ class OpticsForm(forms.Form):
             distance_m=float(said["distance_m"]),
             is_dome=said["port"] == "dome",
             is_sea=said["water"] == "sea",
+            is_own_port=said["port"] == self.own_port,
             pupil_behind_port_m=float(said["pupil_mm"] or 0) / 1000,
             f_number=_number(said["f_number"]),
             wanted_width_m=_number(said["wanted_width_m"]),
         )
+
+
+def _port_of(set_up: TowerSetUp) -> str:
+    return "dome" if "dome" in set_up.port.casefold() else "flat"
 
 
 def _number(value: Any) -> float | None:

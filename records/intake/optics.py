@@ -7,7 +7,7 @@ from functools import cached_property
 from django.utils import formats
 from django.utils.translation import gettext as _
 
-from records.models import TowerSetUp
+from records.models import PlacedBy, TowerSetUp
 from survey.camera import (
     Camera,
     Footprint,
@@ -35,6 +35,8 @@ class OpticsAsked:
     distance_m: float
     is_dome: bool
     is_sea: bool
+    is_own_port: bool
+    """Not a what-if of another port than the set-up has."""
     pupil_behind_port_m: float = 0.0
     f_number: float | None = None
     wanted_width_m: float | None = None
@@ -99,17 +101,17 @@ class Optics:
 
     @property
     def measured(self) -> str:
-        """The footprint as it was measured, and whether optics can explain it."""
+        """The footprint as it was typed or marked, and whether optics can explain it."""
         width_m = self.set_up.footprint_x_m
-        words = _("Measured on the base: %(size)s.") % {
-            "size": _size(width_m, self.set_up.footprint_y_m)
-        }
+        words = self._noted % {"size": _size(width_m, self.set_up.footprint_y_m)}
+        if not self.asked.is_own_port:
+            return words
         off = width_m / footprint(self.camera, self.set_up.height_m).width_m - 1
         if abs(off) <= WORTH_A_LOOK:
             return words
         told = _(
             "%(measured)s That is %(percent)s %% %(more)s than this camera can see from "
-            "%(height)s m. Check height, focal length, sensor and port; what was measured counts."
+            "%(height)s m. Check height, focal length, sensor and port; what is measured counts."
         )
         return told % {
             "measured": words,
@@ -117,6 +119,12 @@ class Optics:
             "more": _("more") if off > 0 else _("less"),
             "height": _number(self.set_up.height_m),
         }
+
+    @property
+    def _noted(self) -> str:
+        if self.set_up.placement.method == PlacedBy.FOOTPRINT:
+            return _("Footprint as typed, not yet marked on the base: %(size)s.")
+        return _("Measured on the base: %(size)s.")
 
     @property
     def sharp(self) -> str:

@@ -50,8 +50,13 @@ def test_a_footprint_that_optics_cannot_explain_is_told(optics):
 def test_a_footprint_that_agrees_is_only_told(optics):
     told = optics(LENS_28 | {"footprint_x_m": 1.77, "footprint_y_m": 1.2}, {"water": "fresh"})
 
-    assert "Measured on the base: 1.77 × 1.20 m." in told
+    assert "Footprint as typed, not yet marked on the base: 1.77 × 1.20 m." in told
     assert "Check height" not in told
+
+
+def test_a_footprint_is_not_held_against_another_port(optics):
+    """28 mm behind a dome sees 2.57 m from 2 m: no matter for a set-up behind a flat port."""
+    assert "than this camera can see" not in optics(LENS_28, {"port": "dome"})
 
 
 def test_a_dome_keeps_the_angle_and_wants_its_radius_for_sharpness(optics):
