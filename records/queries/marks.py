@@ -72,8 +72,8 @@ class PlacedTold:
     """How a photograph lies on the grid."""
 
     fit: str
-    finest_mm: str
-    coarsest_mm: str
+    pixel: str
+    """What one covers."""
     marks: list[MarkTold]
 
 
@@ -83,14 +83,20 @@ def placed_told(photograph: Photograph) -> PlacedTold | None:
     placement = placements.prefetch_related("marks").first()
     if placement is None:
         return None
-    finest, coarsest = placement.mm_a_pixel_range
     marks = sorted(placement.marks.all(), key=lambda one: one.made_at)
     return PlacedTold(
         fit_told(placement),
-        one_figure(finest),
-        one_figure(coarsest),
+        _pixel_told(placement),
         marks_told(placement, marks),
     )
+
+
+def _pixel_told(placement: Placement) -> str:
+    finest, coarsest = (one_figure(mm) for mm in placement.mm_a_pixel_range)
+    if finest == coarsest:
+        return _("A pixel covers %(mm)s mm.") % {"mm": finest}
+    words = _("A pixel covers from %(finest)s to %(coarsest)s mm.")
+    return words % {"finest": finest, "coarsest": coarsest}
 
 
 def marks_told(placement: Placement, marks: Iterable[Mark]) -> list[MarkTold]:
