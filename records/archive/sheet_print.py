@@ -14,7 +14,7 @@ from PIL import Image
 
 from records.archive.typeset import typeset
 from records.intake.windows import open_window
-from records.models import DrawingKind, Fix, Grid, PrintedSheet, Restriction
+from records.models import DrawingKind, Fix, Grid, PrintedSheet, Restriction, Square
 from records.queries.sheets import underlay_window
 from survey.points import FloatArray
 from survey.print_codes import PrintIdentity, PrintKind, code_modules, codes_of, qr_text
@@ -91,9 +91,9 @@ def _board(sheet: PrintedSheet) -> dict[str, Any]:
         "place": f"{sheet.season.site.name}",
         "squares": [_outline(sheet, column, row, "") for column, row in places],
         "neighbours": [],
-        "corner": "",
+        "corner": _("marked corner: offsets count from here, +x right, +y up"),
         "north": None,
-        "up": "",
+        "up": _("up: +y of the square"),
         "kind_words": "",
         "finds": [],
         "level_labels": [],
@@ -126,6 +126,7 @@ def _common(sheet: PrintedSheet) -> dict[str, Any]:
         "across": across,
         "up_lines": up,
         "offsets": _offsets(layout),
+        "bar": _scale_bar(layout),
         "scale": _("1:%(scale)d, a line every %(cm)s cm")
         % {"scale": layout.scale, "cm": f"{100 * layout.line_m:g}"},
         "made": _("printed %(at)s")
@@ -160,6 +161,15 @@ def _outline(sheet: PrintedSheet, column: int, row: int, label: str) -> dict[str
     return {"x": x, "y": y, "side": side, "label": label}
 
 
+def _scale_bar(layout: PrintLayout) -> dict[str, Any]:
+    """50 cm at the drawing's scale, a tick every 10 cm."""
+    return {
+        "step": 0.1 * layout.mm_a_metre,
+        "from": "0",
+        "to": _("%(cm)d cm at 1:%(scale)d") % {"cm": 50, "scale": layout.scale},
+    }
+
+
 def _offsets(layout: PrintLayout) -> list[dict[str, Any]]:
     """Along the lower and the left edge: offsets in cm within each square."""
     count = math.ceil(round(layout.side_m / layout.line_m, 9))
@@ -184,19 +194,12 @@ def _neighbours(sheet: PrintedSheet, grid: Grid) -> list[dict[str, Any]]:
         "left": (sheet.column - 1, row),
         "right": (sheet.column + sheet.columns, row),
     }
+    standing = Square.objects.standing().filter(grid=grid)
     return [
         {"side": side, "label": grid.label_of(*at)}
         for side, at in beyond.items()
-        if _has_label(grid, *at)
+        if standing.filter(column=at[0], row=at[1]).exists()
     ]
-
-
-def _has_label(grid: Grid, column: int, row: int) -> bool:
-    try:
-        grid.label_of(column, row)
-    except ValueError:
-        return False
-    return True
 
 
 def _north(grid: Grid) -> dict[str, Any] | None:

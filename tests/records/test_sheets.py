@@ -12,7 +12,7 @@ from django.core.files.storage import storages
 from PIL import Image
 
 from records.acting import acting_as
-from records.archive.sheet_print import sheets_pdf
+from records.archive.sheet_print import _neighbours, sheets_pdf
 from records.models import Fix, NumberEnd, PrintedSheet, Restriction, Role, SeasonEvent
 from records.queries.sheets import underlay_window
 from records.refusals import Closed, Conflict, Refused
@@ -155,8 +155,17 @@ class TestPrint:
         (sheet,) = printed(season, stage, squares[:1])
         pdf = sheets_pdf([sheet])
 
+        assert [one["label"] for one in _neighbours(sheet, sheet.grid)] == ["K8", "L7"]
         text = pypdfium2.PdfDocument(pdf)[0].get_textpage().get_text_range()
-        for words in ("K7", str(sheet), "site north", "Divers", "no dive plan", "100 mm"):
+        for words in (
+            "K7",
+            str(sheet),
+            "site north",
+            "Divers",
+            "no dive plan",
+            "100 mm",
+            "50 cm at 1:10",
+        ):
             assert words in text
         assert f"\n{find.n}\r" in f"\n{text}" or f"{find.n}" in text.split()
         assert str(hidden.n) not in text.split()
@@ -179,6 +188,16 @@ class TestPrint:
         edges = np.flatnonzero(across < 90)
         assert (edges.max() - edges.min()) / mm == pytest.approx(100 + 0.5, abs=0.2)
 
+    @pytest.mark.parametrize("scale", [10, 20])
+    def test_the_scale_bar_is_50_cm_long_in_the_drawing(self, season, stage, squares, scale):
+        dpi = 300
+        (sheet,) = printed(season, stage, squares[:1], scale=scale)
+        mm = dpi / 25.4
+        # Between the lower codes, through the bar's outline of 0.2 mm.
+        row = rendered(sheets_pdf([sheet]), dpi)[round((297 - 9.5) * mm), round(51 * mm) :]
+        bar = row[: round(120 * mm)] < 128
+        assert _longest_run(bar) / mm == pytest.approx(500 / scale + 0.2, abs=0.2)
+
     def test_a_wall_has_an_up_arrow_and_no_north(self, season, stage):
         wall = make_grid(season.site, slope_deg=90)
         square = make_square(wall)
@@ -192,7 +211,11 @@ class TestPrint:
 
     def test_a_board_is_read_too_and_names_no_square(self, season):
         board = print_board(season, BoardEntry(scale=20, columns=3, rows=3), uuid4())
-        page = np.pad(rendered(sheets_pdf([board])), 20, constant_values=80)
+        pdf = sheets_pdf([board])
+        page = np.pad(rendered(pdf), 20, constant_values=80)
+        text = pypdfium2.PdfDocument(pdf)[0].get_textpage().get_text_range()
+        for words in ("marked corner", "up: +y", "50 cm at 1:20"):
+            assert words in text
 
         seen = read_print(page)
         assert (seen.identity.kind, seen.identity.short) == (PrintKind.BOARD, board.short)
