@@ -9,7 +9,7 @@ from typing import Any
 from django.conf import settings
 from django.db import DatabaseError, connection
 
-from records.jobs import is_queued, start_over
+from records.jobs import LOOK_EVERY_S, is_queued, start_over
 from records.models import Job, JobState
 
 log = logging.getLogger(__name__)
@@ -41,7 +41,9 @@ class Reaper:
 
     def _without_sign(self) -> list[Job]:
         """Jobs that run, or wait for a task that some worker took and did not begin."""
-        unfinished = Job.objects.filter(state__in=[JobState.RUNNING, JobState.WAITING])
+        unfinished = Job.objects.filter(
+            state__in=[JobState.RUNNING, JobState.WAITING], queue__in=list(LOOK_EVERY_S)
+        )
         return [job for job in unfinished if job.state == JobState.RUNNING or not is_queued(job)]
 
     def _is_silent(self, job: Job, now: float) -> bool:

@@ -129,7 +129,7 @@ def _common(sheet: PrintedSheet) -> dict[str, Any]:
         "bar": _scale_bar(layout),
         "scale": _("1:%(scale)d, a line every %(cm)s cm")
         % {"scale": layout.scale, "cm": f"{100 * layout.line_m:g}"},
-        "made": _("printed %(at)s")
+        "made": _("Printed %(at)s")
         % {"at": formats.date_format(sheet.season.local(sheet.made_at), "SHORT_DATETIME_FORMAT")},
         "mark": sheet.mark,
     }

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 from functools import lru_cache, partial
 
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from records.intake.codes import SeenCode, codes_of
 from records.intake.tags import (
@@ -186,9 +187,12 @@ def _loose(run: PhotoRun, rows: Sequence[int]) -> list[str]:
         return []
     named = ", ".join(str(run.in_order[row].order) for row in rows)
     return [
-        _(
-            "No board or tag was found for these rows: %(rows)s. Each may be shifted as a whole: "
-            "compare its first frame with the plan."
+        ngettext(
+            "No board or tag was found for row %(rows)s. It may be shifted as a whole: "
+            "compare its first frame with the plan.",
+            "No board or tag was found for rows %(rows)s. Each may be shifted as a whole: "
+            "compare its first frame with the plan.",
+            len(rows),
         )
         % {"rows": named}
     ]

@@ -167,7 +167,7 @@ class Optics:
                 _size(rule.width_m, rule.height_m),
             ),
             Row(
-                _("Corner to corner"),
+                _("Between the corners"),
                 _size(exact.corner_width_m, exact.corner_height_m),
                 _size(rule.corner_width_m, rule.corner_height_m),
             ),

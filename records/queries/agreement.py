@@ -157,10 +157,10 @@ def _fit(comparison: Comparison) -> str:
         return in_words(why_not) if why_not else ""
     named = [in_words(one) for one in comparison.causes]
     words = ngettext(
-        "%(left)s mm are left of one feature after the best shift, turn and scale "
-        "(%(n)s feature, %(freedom)s degrees of freedom).",
-        "%(left)s mm are left of one feature after the best shift, turn and scale "
-        "(%(n)s features, %(freedom)s degrees of freedom).",
+        "After the best shift, turn and scale the %(n)s feature still lies %(left)s mm apart "
+        "(root mean square over %(freedom)s degrees of freedom).",
+        "After the best shift, turn and scale the %(n)s features still lie %(left)s mm apart "
+        "(root mean square over %(freedom)s degrees of freedom).",
         len(best.residuals_m),
     ) % {
         "left": f"{best.left_m * 1000:.1f}",

@@ -32,6 +32,7 @@ STRENGTHS = {
     "4": gettext_lazy("alone"),
 }
 UNDER = tuple(STRENGTHS)  # how strongly the photograph shows under the drawing
+FAINT = UNDER[1]  # until somebody chooses otherwise
 
 
 @season_page(may=May.LEAD, place="pictures")
@@ -84,12 +85,12 @@ def _on(request: PageRequest, drawn: DrawnSquare, check: Any) -> HttpResponse:
 def _url(request: PageRequest, drawn: DrawnSquare) -> str:
     """With the photograph under the next one as strong as it was under this one."""
     url, under = reverse("drawing_check", args=[request.season.code, drawn.pk]), _under(request)
-    return f"{url}?under={under}" if under != UNDER[0] else url
+    return f"{url}?under={under}" if under != FAINT else url
 
 
 def _under(request: PageRequest) -> str:
     asked = str((request.POST or request.GET).get("under", ""))
-    return asked if asked in UNDER else UNDER[0]
+    return asked if asked in UNDER else FAINT
 
 
 def _page(

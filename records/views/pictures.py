@@ -15,6 +15,7 @@ from records.queries.drawings import (
     squares_waiting,
 )
 from records.queries.runs import runs_of
+from records.queries.scans import scans_left
 from records.views.fieldwork import may_still, may_until_deposited
 from records.views.frame import PageRequest, season_page
 
@@ -36,5 +37,6 @@ def pictures(request: PageRequest) -> HttpResponse:
         "in_the_field": may_still(request, May.RECORD),
         "takes_pictures": may_until_deposited(request, May.RECORD),
         "may_record": request.may(May.RECORD),
+        "scans_left": scans_left(season) if request.may(May.RECORD) else 0,
     }
     return render(request, "photos/place.html", page)

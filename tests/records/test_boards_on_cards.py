@@ -151,7 +151,7 @@ def test_rows_without_boards_may_be_shifted(bring_in):
 
     assert stands(card)[0] == {0: 10, 1: 30, 2: 50, 3: 70}
     assert any(
-        "No board or tag was found for these rows: 1, 2" in one for one in sheet_of(card).remarks
+        "No board or tag was found for rows 1, 2. Each" in one for one in sheet_of(card).remarks
     )
 
 

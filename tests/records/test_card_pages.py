@@ -333,6 +333,8 @@ def test_the_pictures_place_says_what_waits(season, card, crew):
     assert "Nothing has come in today." in page
     assert "1 card waits to be accepted." in page
     assert "2 files are here" in page
+    assert url("scans", season) in page
+    assert url("sheets", season) in page
     accept_card(card)
     page = shown(crew, url("pictures", season))
     assert "Came in today: 2 photographs." in page
@@ -344,6 +346,7 @@ def test_readers_see_pictures_and_runs_but_no_cards(season, run, card, client):
 
     page = shown(client, url("pictures", season))
     assert "Bring in a card" not in page
+    assert url("scans", season) not in page
     assert "Card of dive" in shown(client, url("run", season, run.pk))
     shown(client, url("card", season, card.pk), 403)
 

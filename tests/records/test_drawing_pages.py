@@ -357,6 +357,7 @@ class TestCheck:
         assert against.photographs.box == against.drawing.box
         assert against.photographs.width_px == against.drawing.width_px
         assert 'value="2" checked' in answer.content.decode()
+        assert 'value="1" checked' in as_lead.get(page).content.decode()  # faint, unasked
 
     def test_the_strength_of_the_photograph_is_kept_for_the_next_one(
         self, as_lead, season, drawn, squares, stage, lead

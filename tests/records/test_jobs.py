@@ -171,6 +171,17 @@ def test_a_waiting_job_in_the_queue_is_left_alone(season, crew, settings):
 
 
 @pytest.mark.django_db
+def test_work_that_no_worker_does_is_left_to_whoever_does_it(season, crew, settings):
+    settings.JOB_SILENT_S = 30
+    Job.objects.create(kind="demo", queue="loader", state=JobState.RUNNING)
+    clock = Clock()
+    reaper = Reaper(clock)
+
+    for clock.now in range(0, 100, 10):
+        assert reaper.look() == []
+
+
+@pytest.mark.django_db
 def test_time_left_follows_the_pace(season, crew):
     job = asked("sleep", season, crew, seconds=0)
     running = _claim(str(job.pk))
