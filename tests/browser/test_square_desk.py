@@ -214,6 +214,7 @@ def test_five_features_are_picked_and_kept_by_keyboard_alone(
     truth = features_of(square)[:5]
     assert_allclose([p[:2] for p in made.points_m], truth, atol=0.0015)
     assert made.points_m[4][2] - made.points_m[4][0] == pytest.approx(0.01, abs=0.0002)
+    page.wait_for_load_state()  # its scripts have run
     kept = page.evaluate("Object.keys(sessionStorage)")  # what was kept on the tablet is sent
     assert [key for key in kept if key.startswith("compare:")] == []
 
