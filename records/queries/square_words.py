@@ -94,6 +94,17 @@ def present_stages(season: Season, squares: Iterable[Square]) -> dict[UUID, Stag
     }
 
 
+def stages_open_for_all(season: Season, squares: Iterable[Square]) -> list[Stage]:
+    """The stages that are open for each of these squares, the latest first."""
+    wanted = {one.pk for one in squares}
+    goals = SquareGoal.objects.standing().filter(square__in=wanted, stage__season=season)
+    open_for: dict[UUID, set[UUID]] = {}
+    for goal in goals:
+        open_for.setdefault(goal.stage_id, set()).add(goal.square_id)
+    stages = Stage.objects.standing().filter(season=season).order_by("-order")
+    return [one for one in stages if open_for.get(one.pk) == wanted]
+
+
 def open_squares(season: Season) -> list[Square]:
     """The squares with an open stage, by column and row."""
     goals = SquareGoal.objects.standing().filter(stage__season=season, stage__voided_at=None)

@@ -1,7 +1,7 @@
 """Scans of printed sheets, and of film on a coded board: filed under what their codes say."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from uuid import uuid4, uuid5
 
 import numpy as np
@@ -126,10 +126,12 @@ def file_film(
     stage: Stage,
     number: int | None = None,
     seen_version: int | None = None,
+    said: DrawingEntry | None = None,
 ) -> Drawing:
     """Say which squares film on a board shows: the lowest left one lies at the board's lower left.
 
     `number` is the one written on the film, from a block; else the next one.
+    `said`: of its frame, dive and diver.
     """
     row = current(Scan, scan.pk, seen_version)
     board = row.sheet
@@ -140,7 +142,12 @@ def file_film(
     lowest = min(one.row for one in squares)
     _demand_on_board(board, squares, column, lowest)
     kind = DrawingKind.ELEVATION if grid.is_upright else DrawingKind.PLAN
-    entry = DrawingEntry(kind=kind, scale=board.scale, squares_on_sheet=told_squares(squares))
+    entry = replace(
+        said or DrawingEntry(frame_lies=""),
+        kind=kind,
+        scale=board.scale,
+        squares_on_sheet=told_squares(squares),
+    )
     drawing = bring_in_drawing(
         row.season, row.picture, entry, uuid5(row.pk, f"film {row.version}"), number=number
     )

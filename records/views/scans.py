@@ -68,11 +68,11 @@ def scan_film(request: PageRequest, scan_id: UUID) -> HttpResponse:
         made, status = submit(
             form,
             lambda said: file_film(
-                scan, said["squares"], form.stage(), said["tag"], said["version"]
+                scan, said["squares"], form.open_stage(), said["tag"], said["version"], form.says()
             ),
         )
         if made is not None:
-            say_saved(request, made, _("It is filed as drawing %(n)s.") % {"n": made.n})
+            say_saved(request, made, _filed_words(form, made.n))
             return see_other(_list(request))
     page = {
         "form": form,
@@ -90,6 +90,11 @@ def scan_again(request: PageRequest, scan_id: UUID) -> HttpResponse:
     read_again(_scan_here(request, scan_id))
     ask_to_read(request.season)
     return see_other(_list(request))
+
+
+def _filed_words(form: FilmForm, n: int) -> str:
+    words = _("It is filed as drawing %(n)s, under the stage “%(stage)s”.")
+    return words % {"n": n, "stage": form.cleaned_data["stage"]}
 
 
 def _scan_here(request: PageRequest, scan_id: UUID) -> Scan:

@@ -318,15 +318,23 @@ class TestPages:
         assert lead.post(address, said | {"frame_lies": "slope"}).status_code == 303
         assert not any(words in lead.get(page).content.decode() for page in pages)
 
-    def test_film_is_named_on_its_page(self, season, squares, crew):
+    def test_film_is_named_on_its_page(self, season, stage, squares, crew):
+        later = make_stage(season)
+        make_goal(later, squares[1])
         board = print_board(season, BoardEntry(), uuid4())
         scan = read(season, picture_of(board))
         address = reverse("scan_film", args=[season.code, scan.pk])
 
         assert "Which square does this film show?" in crew.get(address).content.decode()
-        answer = crew.post(address, {"squares": "N11", "version": scan.version})
+        said = {"squares": "N11", "version": scan.version, "frame_lies": "slope"}
+        closed = crew.post(address, said | {"stage": later.pk})
+        assert closed.status_code == 422
+        assert f"open there: {stage}" in closed.content.decode()
+        answer = crew.post(address, said | {"stage": stage.pk})
 
         assert answer.status_code == 303
+        assert Drawing.objects.get().frame_lies == "slope"
+        assert Drawing.objects.get().squares.get().stage == stage
         assert Drawing.objects.get().squares_on_sheet == "N11"
-        again = crew.post(address, {"squares": "N11", "version": scan.version})
+        again = crew.post(address, said | {"stage": stage.pk})
         assert again.status_code == 409
