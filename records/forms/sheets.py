@@ -126,7 +126,15 @@ class BoardForm(PaperForm):
     def __init__(self, season: Season, *args: Any, **options: Any) -> None:
         super().__init__(*args, **options)
         grids = season.site.grids.filter(voided_at=None).order_by("made_at")
-        self.side_m = grids.values_list("side_m", flat=True).first() or 1.0
+        self.sides_m = list(dict.fromkeys(grids.values_list("side_m", flat=True))) or [1.0]
+        if len(self.sides_m) > 1:
+            self.fields["side"] = forms.TypedChoiceField(
+                label=_("Side of its squares"),
+                choices=[(f"{side:g}", f"{side:g} m") for side in self.sides_m],
+                coerce=float,
+                widget=forms.RadioSelect,
+                help_text=_("The site has grids of different sides; a board serves one of them."),
+            )
 
     def says(self) -> BoardEntry:
         said = self.cleaned_data
@@ -135,6 +143,6 @@ class BoardForm(PaperForm):
             said["scale"],
             said["columns"],
             said["rows"],
-            self.side_m,
+            said.get("side", self.sides_m[0]),
             said["lines"] / 100,
         )

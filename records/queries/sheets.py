@@ -7,6 +7,7 @@ from records.intake.windows import GridWindow
 from records.models import (
     Drawing,
     FrameOnSquare,
+    Photograph,
     Placement,
     PrintedSheet,
     PrintKind,
@@ -80,6 +81,18 @@ def underlay_window(sheet: PrintedSheet) -> GridWindow | None:
         return None
     fine = sheet.side_m * (1.0 if sheet.scale <= 5 else 2.0)
     return GridWindow.of_square(sheet.underlay, square.square, mm_a_pixel=fine)
+
+
+def printed_over(drawing: Drawing) -> Photograph | None:
+    """The photograph that was printed faintly under the sheet of a drawing; None without one."""
+    sheets = PrintedSheet.objects.filter(season=drawing.season_id, n=drawing.n)
+    under = sheets.exclude(underlay=None).values("underlay")
+    return (
+        Photograph.objects.filter(picture__placements__in=under)
+        .select_related("season")
+        .order_by("n")
+        .first()
+    )
 
 
 def best_photograph(square: Square, stage: Stage) -> Placement | None:

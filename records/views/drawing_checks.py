@@ -18,6 +18,7 @@ from records.queries.checking import checked_against, how_many_sent_back, how_ma
 from records.queries.drawing_marks import fit_words
 from records.queries.drawings import SquareShown, drawn_squares, next_to_check
 from records.queries.pictures import pictures_for
+from records.queries.sheets import printed_over
 from records.verbs.drawn_squares import check_drawn_square, void_drawn_square
 from records.views.drawing_acts import drawn_here
 from records.views.drawing_list import is_open_for
@@ -104,6 +105,7 @@ def _page(
         "shown": (shown := SquareShown.of(drawn)),
         "outlines": [shown],
         "form": form,
+        "printed_over": printed_over(drawn.drawing),
         "against": checked_against(season, drawn, may_lead=True),
         "strengths": [(one, STRENGTHS[one], one == _under(request)) for one in UNDER],
         "picture": pictures_for(season, may_lead=True).get(pk=drawn.drawing.picture_id),

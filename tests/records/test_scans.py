@@ -318,6 +318,16 @@ class TestPages:
         assert lead.post(address, said | {"frame_lies": "slope"}).status_code == 303
         assert not any(words in lead.get(page).content.decode() for page in pages)
 
+    def test_a_board_asks_its_side_where_grids_differ(self, season, squares, crew):
+        address = reverse("board_new", args=[season.code])
+        said = {"paper": "a4", "scale": "20", "lines": "20", "columns": "1", "rows": "1"}
+        assert "Side of its squares" not in crew.get(address).content.decode()
+        make_grid(season.site, side_m=2)
+
+        assert crew.post(address, said | {"id": uuid4()}).status_code == 422
+        assert crew.post(address, said | {"id": uuid4(), "side": "2"}).status_code == 303
+        assert PrintedSheet.objects.get().side_m == 2
+
     def test_film_is_named_on_its_page(self, season, stage, squares, crew):
         later = make_stage(season)
         make_goal(later, squares[1])

@@ -9,6 +9,9 @@ import pytest
 from django.core.exceptions import PermissionDenied
 from django.core.files.base import ContentFile
 from django.core.files.storage import storages
+from django.db import transaction
+from django.test import Client
+from django.urls import reverse
 from PIL import Image
 
 from records.acting import acting_as
@@ -16,6 +19,7 @@ from records.archive.sheet_print import _neighbours, sheets_pdf
 from records.models import Fix, NumberEnd, PrintedSheet, Restriction, Role, SeasonEvent
 from records.queries.sheets import underlay_window
 from records.refusals import Closed, Conflict, Refused
+from records.verbs.placing import MarkEntry, placed_by_marks
 from records.verbs.sheets import (
     BoardEntry,
     PrintEntry,
@@ -37,6 +41,7 @@ from tests.factory import (
     make_stage,
 )
 from tests.factory_drawings import make_drawing, make_drawn_square
+from tests.factory_pictures import make_photograph
 
 
 @pytest.fixture
@@ -239,6 +244,26 @@ class TestUnderlay:
         assert bare.max() == 255
         # Black comes out at the underlay's strength, 40 % of the print's black.
         assert np.median(_middle(rendered(sheets_pdf([sheet])), sheet)) == pytest.approx(153, abs=4)
+
+    def test_its_check_says_over_which_photograph_it_was_printed(self, season, stage, squares):
+        photograph = make_photograph(season)
+        marks = [MarkEntry(100 + 800 * x, 1100 - 800 * y, x, y) for x in (0, 1) for y in (0, 1)]
+        with transaction.atomic():
+            placement = placed_by_marks(photograph.picture, squares[0].grid, marks)
+        (sheet,) = print_sheets(
+            season, PrintEntry([SheetEntry(squares[:1], stage, placement)]), uuid4()
+        )
+        over = make_drawn_square(make_drawing(season, n=sheet.n), squares[0], stage)
+        bare = make_drawn_square(make_drawing(season), squares[1], stage)
+        lead = Client()
+        lead.force_login(make_member(season.site, Role.LEAD).account)
+
+        pages = [
+            lead.get(reverse("drawing_check", args=[season.code, one.pk])).content.decode()
+            for one in (over, bare)
+        ]
+        words = f"Printed over photograph {photograph.n}: check what the diver added."
+        assert [words in one for one in pages] == [True, False]
 
 
 def _middle(page, sheet):
