@@ -32,12 +32,13 @@ def row_boards_pdf(run: PhotoRun) -> bytes:
 def row_boards_of(run: PhotoRun) -> dict[str, Any]:
     """A sheet a row; they serve every run that has as many rows."""
     return {
-        "title": _("Row boards"),
+        "title": _("%(run)s: row boards") % {"run": run.name},
         "sheets": [
             [_board(Kind.ROW_BEGINS, row.order), _board(Kind.ROW_ENDS, row.order)]
             for row in run.in_order
         ],
         "words": _words()
+        | {"caution": sheets_caution()}
         | {"photograph": _("Photograph it whole and legible, on no station, as the row does so.")},
     }
 
@@ -46,9 +47,9 @@ def _again(run: PhotoRun, verdict: VerdictShown) -> dict[str, Any]:
     wanted = [run.stations[place] for place in verdict.again]
     rows = []
     for row in run.in_order:
-        numbers = [str(station) for one, station in wanted if one.pk == row.pk]
+        numbers = [station for one, station in wanted if one.pk == row.pk]
         if numbers:
-            rows.append(_row(row) | {"stations": numbers})
+            rows.append(_row_again(row, numbers))
     count = ngettext("%(n)d station", "%(n)d stations", len(wanted)) % {"n": len(wanted)}
     title = _("%(run)s: shoot again") % {"run": run.name}
     drawn = card_map(run, verdict.again, verdict.holes_m)
@@ -132,9 +133,33 @@ def _row(row: RunRow) -> dict[str, Any]:
         if row.turn_deg
         else "",
         "stations": [str(number) for number in row.numbers],
+        "places": [],
         "ends": [_("Board: row ends"), _("Square tag")],
         "begins": _("Board: row begins"),
     }
+
+
+def _row_again(row: RunRow, numbers: list[int]) -> dict[str, Any]:
+    """Where each stands, since nobody counts steps to it from the row's beginning."""
+    first, *others = [_place(row, number) for number in numbers]
+    return _row(row) | {
+        "start": first,
+        "squares": "",
+        "step": "",
+        "stations": [str(number) for number in numbers],
+        "places": others,
+    }
+
+
+def _place(row: RunRow, number: int) -> str:
+    x_m, y_m = row.station_at(number)
+    told = _("station %(n)d at x %(x)s, y %(y)s") % {
+        "n": number,
+        "x": _number(x_m),
+        "y": _metres(y_m),
+    }
+    label = row.label_at(number)
+    return _("%(place)s, %(square)s") % {"place": told, "square": label} if label else told
 
 
 def _between(first: str, last: str) -> str:
@@ -155,16 +180,23 @@ def _metres(value: float) -> str:
     return f"{_number(value)} m"
 
 
+def sheets_caution() -> str:
+    return _(
+        "Caution. These sheets plan no dive: the diving supervisor, local regulations and licensed "
+        "practice decide who dives, how deep and how long."
+    )
+
+
 def _words() -> dict[str, str]:
     return {
         "page": _("Page"),
         "of": _("of"),
-        "first": _("First frames of the card, before station 1"),
+        "first": _("First on the card, before the first frame of a station"),
         "end": _("A legible square tag again at the end of every row."),
         "arrows": _("→ along +x, ↑ along +y, as the plan is drawn."),
         "bar": _("100 mm: measure this bar; if it is not 100 mm long, print at 100 %."),
         "note": _("Note"),
-        "photograph": _("Photograph this sheet whole and legible before the first station."),
+        "photograph": _("Photograph this sheet whole and legible before the first frame."),
         "caution": _(
             "Caution. This card plans photographs, no dive: the diving supervisor, local "
             "regulations and licensed practice decide who dives, how deep and how long. Rails "

@@ -213,7 +213,7 @@ def _key(*, again: bool) -> str:
     if again:
         return _(
             "In a box the row; in a circle the station to shoot again, with what its picture "
-            "covers. Black is what no good picture shows. The arrow says which way the row runs."
+            "covers. Hatched is what no good picture shows. The arrow says which way the row runs."
         )
     return _(
         "In a box the row; in a circle a station; a dot is a station too. The arrow says which "

@@ -5,7 +5,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from records.archive.run_card import code_svg
+from records.archive.run_card import code_svg, sheets_caution
 from records.archive.typeset import typeset
 from records.models import Grid, PhotoRun
 from survey.errors import UnfitError
@@ -20,16 +20,15 @@ def square_tags_pdf(run: PhotoRun) -> bytes:
 
 
 def square_tags_of(run: PhotoRun) -> dict[str, Any]:
-    """Of each square over which the tower stands, in the order of the stations; the squares at the
-    ends of rows come first, since theirs are wanted most."""
-    ends = [square for row in run.in_order for square in (row.square_at(1), row.square_at(-1))]
-    between = [row.square_at(station) for row, station in run.stations]
-    tags = list(_tags(run.grid, dict.fromkeys([*ends, *between])))
+    """Of each square over which the tower stands, sorted, so that one is found in the pile."""
+    under = {row.square_at(station) for row, station in run.stations}
+    tags = list(_tags(run.grid, sorted(under)))
     return {
         "title": _("Square tags"),
         "sheets": [tags[n : n + A_PAGE] for n in range(0, len(tags), A_PAGE)],
         "code_mm": SIDE_M * 1000 * (MODULES + 2) / MODULES,  # with its white rim
         "words": {
+            "caution": sheets_caution(),
             "how": _("Lay it flat into its square, face up, any way round, not over a find."),
             "bar": _("100 mm: measure this bar; if it is not 100 mm long, print at 100 %."),
             "page": _("Page"),

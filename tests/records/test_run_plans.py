@@ -6,6 +6,7 @@ import math
 import shutil
 import tempfile
 from pathlib import Path
+from types import SimpleNamespace
 from uuid import uuid4
 
 import cv2
@@ -16,6 +17,7 @@ from django.conf import settings
 from django.urls import reverse
 
 from records.acting import acting_as
+from records.archive.run_card import _again as again_card
 from records.archive.run_card import card_of, code_svg
 from records.archive.run_card import row_boards_of as boards
 from records.archive.run_card_map import APART_MM, card_map
@@ -292,6 +294,17 @@ class TestCard:
         assert card["first"] == ["Run board", "Colour card at depth", "Square tag, legible"]
         assert "diving supervisor" in card["words"]["caution"]
 
+    def test_shooting_again_says_where_each_station_stands(self, run):
+        """Station 4 of row 2: 5.25 − 3 · 0.9 = 2.55 m along x, in the third column."""
+        hole = [(2.4, 0.9), (2.8, 0.9), (2.8, 1.3), (2.4, 1.3)]
+        card = again_card(run, SimpleNamespace(again=(9, 11), holes_m=[hole], sentence="A hole."))
+
+        (row,) = card["rows"]
+        assert row["start"] == "station 4 at x 2.55, y 1.10 m, M8"
+        assert row["places"] == ["station 6 at x 0.75, y 1.10 m, K8"]
+        assert row["step"] == ""
+        assert "station 1" not in card["words"]["first"]
+
     def test_every_board_is_read_from_its_print(self, run):
         """Set by typst, found by OpenCV's own detector; the 100 mm bar is 100 mm, at 2 px a mm."""
         sheets = [*printed("run-card.typ", card_of(run)), *printed("row-boards.typ", boards(run))]
@@ -311,13 +324,13 @@ class TestCard:
             assert 200 in [round(int(width)) for width in widths]
 
     def test_every_square_tag_is_read_from_its_print(self, run):
-        """Twelve squares, six a page, the rows' ends first; a code is 50 mm, at 2 px a mm."""
+        """Twelve squares, six a page, column by column; a code is 50 mm, at 2 px a mm."""
         told = tags(run)
         sheets = printed("square-tags.typ", told)
         found = [one for sheet in sheets for one in find_markers(sheet)]
 
         labels = [one["label"] for sheet in told["sheets"] for one in sheet]
-        assert labels[:4] == ["K7", "P7", "P8", "K8"]
+        assert labels[:4] == ["K7", "K8", "L7", "L8"]
         assert len(labels) == len(set(labels)) == 12
         squares = [run.grid.square_for_label(label) for label in labels]
         assert sorted(one.code for one in found) == sorted(
