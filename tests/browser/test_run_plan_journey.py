@@ -86,3 +86,18 @@ def test_the_optics_of_a_set_up_hold_at_every_size(page, live_server, season):
 
     expect(page.locator("main")).to_contain_text("Sharp from")
     assert_holds_at_every_size(page)
+
+
+def test_another_grid_is_drawn_as_it_is_chosen(page, live_server, season):
+    other = make_grid(season.site, name="Stern")
+    make_square(other, 10, 0)
+    page.goto(f"{live_server.url}/s/{season.code}/runs/plan")
+    page.get_by_label("Forward overlap").fill("55")
+
+    page.locator("[data-redraws]").select_option(str(other.pk))
+
+    expect(page.locator(".plan g[data-c]")).to_have_count(1)
+    expect(page.get_by_label("Forward overlap")).to_have_value("55")
+    page.locator("[data-block]").fill("A1-B1")
+    page.locator("[data-block]").press("Enter")
+    expect(page.get_by_text("No square of Stern").first).to_be_visible()
