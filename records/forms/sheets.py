@@ -59,9 +59,9 @@ class PrintForm(PaperForm):
         label=_("How many sheets"), choices=PILES, initial=EACH, widget=forms.RadioSelect
     )
     underlay = forms.BooleanField(
-        label=_("Print the square's photograph faintly under it"),
+        label=_("Print the square's photographs faintly under it"),
         required=False,
-        help_text=_("To check and annotate under water; where a photograph covers it."),
+        help_text=_("To check and annotate under water; where photographs cover it."),
     )
     block: Any = BlockChoice(
         None,

@@ -3,7 +3,9 @@
 from dataclasses import dataclass
 from uuid import UUID
 
-from records.intake.windows import GridWindow
+from django.db.models import QuerySet
+
+from records.intake.windows import GridWindow, PieceOf, box_of
 from records.models import (
     Drawing,
     FrameOnSquare,
@@ -75,12 +77,20 @@ def printing_of(season: Season, printing: UUID) -> list[PrintedSheet]:
 
 
 def underlay_window(sheet: PrintedSheet) -> GridWindow | None:
-    """The photograph under a sheet of one square, as the worker draws it; None without one."""
+    """The photographs under a sheet of one square, as the worker draws them; None without one.
+
+    All kept frames that were there when it was made, so that it comes out the same once more, the
+    best uppermost."""
     square = sheet.squares.select_related("square__grid").first()
-    if sheet.underlay is None or square is None:
+    if sheet.underlay_id is None or sheet.stage is None or square is None:
         return None
     fine = sheet.side_m * (1.0 if sheet.scale <= 5 else 2.0)
-    return GridWindow.of_square(sheet.underlay, square.square, mm_a_pixel=fine)
+    frames = _kept_frames(square.square, sheet.stage).filter(made_at__lte=sheet.made_at)
+    below = frames.exclude(frame__placement=sheet.underlay_id).order_by(
+        "fraction", "-frame__photograph__n"
+    )
+    placements = [*below.values_list("frame__placement", flat=True), sheet.underlay_id]
+    return GridWindow(tuple(PieceOf(one) for one in placements), box_of(square.square), fine)
 
 
 def printed_over(drawing: Drawing) -> Photograph | None:
@@ -97,18 +107,17 @@ def printed_over(drawing: Drawing) -> Photograph | None:
 
 def best_photograph(square: Square, stage: Stage) -> Placement | None:
     """The placement of the kept frame that shows most of a square, of those anybody may see."""
-    best = (
-        FrameOnSquare.objects.standing()
-        .filter(
-            square=square,
-            frame__is_kept=True,
-            frame__photograph__stage=stage,
-            frame__photograph__voided_at=None,
-            frame__placement__grid=square.grid,
-            frame__photograph__picture__in=pictures_for(stage.season, may_lead=False),
-        )
-        .select_related("frame__placement")
-        .order_by("-fraction", "frame__photograph__n")
-        .first()
-    )
+    frames = _kept_frames(square, stage).select_related("frame__placement")
+    best = frames.order_by("-fraction", "frame__photograph__n").first()
     return best.frame.placement if best else None
+
+
+def _kept_frames(square: Square, stage: Stage) -> QuerySet[FrameOnSquare]:
+    return FrameOnSquare.objects.standing().filter(
+        square=square,
+        frame__is_kept=True,
+        frame__photograph__stage=stage,
+        frame__photograph__voided_at=None,
+        frame__placement__grid=square.grid,
+        frame__photograph__picture__in=pictures_for(stage.season, may_lead=False),
+    )

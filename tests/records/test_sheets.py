@@ -17,7 +17,7 @@ from PIL import Image
 from records.acting import acting_as
 from records.archive.sheet_print import _neighbours, sheets_pdf
 from records.models import Fix, NumberEnd, PrintedSheet, Restriction, Role, SeasonEvent
-from records.queries.sheets import underlay_window
+from records.queries.sheets import best_photograph, underlay_window
 from records.refusals import Closed, Conflict, Refused
 from records.verbs.placing import MarkEntry, placed_by_marks
 from records.verbs.sheets import (
@@ -41,7 +41,7 @@ from tests.factory import (
     make_stage,
 )
 from tests.factory_drawings import make_drawing, make_drawn_square
-from tests.factory_pictures import make_photograph
+from tests.factory_pictures import make_card, make_frame, make_photograph, make_run
 
 
 @pytest.fixture
@@ -244,6 +244,19 @@ class TestUnderlay:
         assert bare.max() == 255
         # Black comes out at the underlay's strength, 40 % of the print's black.
         assert np.median(_middle(rendered(sheets_pdf([sheet])), sheet)) == pytest.approx(153, abs=4)
+
+    def test_all_frames_that_were_there_lie_under_it_the_best_uppermost(
+        self, season, stage, squares
+    ):
+        card = make_card(make_run(season, stage=stage, grid=squares[0].grid))
+        best, beside = make_frame(card, 1), make_frame(card, 2)
+        entry = SheetEntry(squares[:1], stage, best_photograph(squares[0], stage))
+        (sheet,) = print_sheets(season, PrintEntry([entry]), uuid4())
+        make_frame(card, 1)  # later: the sheet comes out as it did
+
+        pieces = underlay_window(sheet).pieces
+
+        assert [one.placement_id for one in pieces] == [beside.placement_id, best.placement_id]
 
     def test_its_check_says_over_which_photograph_it_was_printed(self, season, stage, squares):
         photograph = make_photograph(season)
