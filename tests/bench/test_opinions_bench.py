@@ -25,7 +25,7 @@ from survey.slips import OnStation, slips
 from tests import scenes
 from tests.bench.floor import decoded
 
-pytestmark = [pytest.mark.slow, pytest.mark.quiet]
+pytestmark = [pytest.mark.slow, pytest.mark.quiet, pytest.mark.by_hand]
 
 FRAMES, LOOKED_AT, PICTURES, CORES = 60, 12, 2, 2
 GOAL = 3.0

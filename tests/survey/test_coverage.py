@@ -86,7 +86,7 @@ def test_the_fraction_is_that_of_a_raster_count(cameras):
 
 
 @pytest.mark.slow
-@settings(max_examples=60)
+@settings(max_examples=20)
 @given(cameras=st.lists(cameras_near, min_size=1, max_size=12))
 def test_the_fraction_is_that_of_a_raster_count_many_times(cameras):
     _check_against_raster(cameras)
