@@ -36,6 +36,7 @@ def outlines(request: PageRequest) -> HttpResponse:
         "choice": choice,
         "shown": shown,
         "standing": standing,
+        "sheet": sheet_of(standing) if standing else None,
         "query": here,
         "scales": SCALES,
         "grid_chips": [

@@ -308,6 +308,7 @@ class TestShown:
         ):
             answer = as_crew.get(url("outlines", season), {"grid": squares[0].grid.code} | asked)
             assert len(answer.context["shown"]) == there, asked
+            assert (f'data-outline="{outline.pk}"' in answer.content.decode()) == there, asked
         assert as_crew.get(url("outlines", season), {"square": "ZZ99"}).status_code == 404
 
 
