@@ -37,6 +37,7 @@ def outlines(request: PageRequest) -> HttpResponse:
         "shown": shown,
         "standing": standing,
         "sheet": sheet_of(standing) if standing else None,
+        "remarks": any(one.outline.remark or one.outline.is_voided for one in shown),
         "query": here,
         "scales": SCALES,
         "grid_chips": [
