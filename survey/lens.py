@@ -126,7 +126,7 @@ def undistort_points(lens: Lens, points: npt.ArrayLike) -> FloatArray:
     low, high = np.zeros_like(taken), _upper(taken, lens)
     for _ in range(_HALVINGS):
         middle = (low + high) / 2.0
-        short = _distorted(middle, lens) < taken
+        short = middle * _stretch(middle * middle, lens) < taken
         low, high = np.where(short, middle, low), np.where(short, high, middle)
     r = (low + high) / 2.0
     ratio = np.divide(r, taken, out=np.ones_like(taken), where=taken > 0.0)

@@ -10,6 +10,7 @@ they were taken.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -198,7 +199,20 @@ def covered_outline(
     horizon that crosses the picture.
     """
     count = points_a_side or (1 if placement.lens is None else BENT_POINTS)
-    return to_plane(placement, picture_outline(width_px, height_px, count))
+    outline, w = project(
+        placement.matrix, _straight_outline(placement.lens, width_px, height_px, count)
+    )
+    _refuse_beyond_horizon(w)
+    return outline
+
+
+@lru_cache(maxsize=64)
+def _straight_outline(
+    lens: Lens | None, width_px: int, height_px: int, points_a_side: int
+) -> FloatArray:
+    """All frames of a set-up share it: freed of the lens once, not for each of them."""
+    outline = picture_outline(width_px, height_px, points_a_side)
+    return outline if lens is None else undistort_points(lens, outline)
 
 
 def _straight(placement: Placement, points: FloatArray) -> FloatArray:

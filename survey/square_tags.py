@@ -8,8 +8,6 @@ into the square.
 import math
 from collections.abc import Sequence
 
-import numpy as np
-
 from survey.placement import Placement, Pose, metres_a_pixel, to_plane
 
 # The outer side of the black border, as printed.
@@ -48,16 +46,7 @@ def square_at(
     station; `side_m`: of the grid's squares. None where the place lies farther than `BESIDE_M`
     outside every square of that number.
     """
-    x_m, y_m = to_plane(base, np.array(at_px))
-    cos_t, sin_t = math.cos(math.radians(pose.turn_deg)), math.sin(math.radians(pose.turn_deg))
-    east_m = pose.x_m + pose.foot_offset_x_m + cos_t * x_m - sin_t * y_m
-    north_m = pose.y_m + pose.foot_offset_y_m + sin_t * x_m + cos_t * y_m
-    for beside_x, beside_y in _ROUND:
-        column = math.floor((east_m + beside_x * BESIDE_M) / side_m)
-        row = math.floor((north_m + beside_y * BESIDE_M) / side_m)
-        if tag_number(column, row) == number:
-            return column, row
-    return None
+    return _square_under(number, _on_base(base, at_px), pose, side_m)
 
 
 def stations_seeing(
@@ -68,11 +57,32 @@ def stations_seeing(
     side_m: float,
 ) -> tuple[int, ...]:
     """The stations, by their place among `poses`, from which a tag can be seen there."""
+    seen_m = _on_base(base, at_px)  # once: a lens takes a millisecond
     return tuple(
         place
         for place, pose in enumerate(poses)
-        if square_at(number, base, at_px, pose, side_m) is not None
+        if _square_under(number, seen_m, pose, side_m) is not None
     )
+
+
+def _on_base(base: Placement, at_px: tuple[float, float]) -> tuple[float, float]:
+    x_m, y_m = to_plane(base, at_px).tolist()
+    return x_m, y_m
+
+
+def _square_under(
+    number: int, seen_m: tuple[float, float], pose: Pose, side_m: float
+) -> tuple[int, int] | None:
+    x_m, y_m = seen_m
+    cos_t, sin_t = math.cos(math.radians(pose.turn_deg)), math.sin(math.radians(pose.turn_deg))
+    east_m = pose.x_m + pose.foot_offset_x_m + cos_t * x_m - sin_t * y_m
+    north_m = pose.y_m + pose.foot_offset_y_m + sin_t * x_m + cos_t * y_m
+    for beside_x, beside_y in _ROUND:
+        column = math.floor((east_m + beside_x * BESIDE_M) / side_m)
+        row = math.floor((north_m + beside_y * BESIDE_M) / side_m)
+        if tag_number(column, row) == number:
+            return column, row
+    return None
 
 
 _ROUND = ((0, 0), (1, 0), (-1, 0), (0, 1), (0, -1), (1, 1), (1, -1), (-1, 1), (-1, -1))
