@@ -8,16 +8,22 @@
   function start(desk) {
     const asked = new Set();
 
+    // Whether it is drawn; null where it is not to be had.
+    async function isDrawn(address) {
+      const answer = await fetch(address, { headers: { Accept: "application/json" } });
+      return answer.ok && !answer.redirected ? (await answer.json()).drawn : null;
+    }
+
     async function bring(pane) {
       const address = pane.picture.dataset.fine;
       try {
-        await fetch(address, { headers: { Accept: "image/webp" } }); // has it drawn where it is not
-        for (;;) {
-          const answer = await fetch(address, { headers: { Accept: "application/json" } });
-          if (!answer.ok || answer.redirected) return;
-          if ((await answer.json()).drawn) break;
+        let drawn = await isDrawn(address);
+        if (drawn === false) await fetch(address, { headers: { Accept: "image/webp" } }); // has it drawn
+        while (drawn === false) {
           await new Promise((go) => setTimeout(go, EVERY_MS));
+          drawn = await isDrawn(address);
         }
+        if (drawn === null) return;
         const fine = new Image();
         fine.src = `${address}?drawn`;
         await fine.decode();
