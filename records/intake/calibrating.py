@@ -14,10 +14,10 @@ from records.models import BoardPicture, Lens, LensFrom, PlacedBy, Placement, To
 from records.refusals import in_words
 from survey.calibration_board import Board
 from survey.errors import Unfit
-from survey.lens import greatest_shift_px
+from survey.lens import greatest_shift_px, half_diagonal_px
 from survey.lens_calibration import FEWEST_CORNERS, Calibration, View, calibrate
 from survey.lens_marks import MarkedLens, lens_from_marks
-from survey.points import as_points
+from survey.points import FloatArray, as_points
 
 
 @dataclass(frozen=True)
@@ -66,11 +66,13 @@ def board_told(set_up: TowerSetUp) -> BoardTold:
         .select_related("picture__file")
         .order_by("made_at")
     )
-    found = corners_of([row.picture for row in rows], BOARD)
-    seen = [_seen(row, found.get(row.picture_id)) for row in rows]
+    pictures = [row.picture for row in rows]
+    found, why_not = corners_of(pictures, BOARD), why_not_looked_at(pictures, BOARD)
+    seen = [_seen(row, found.get(row.picture_id), why_not[row.picture_id]) for row in rows]
     views = [_view(found[one.row.picture_id]) for one in seen if one.counts]
-    if not rows or BoardTold(seen).is_waiting:
-        return BoardTold(seen)
+    told = BoardTold(seen)
+    if not rows or told.is_waiting:
+        return told
     answer = calibrate(views, set_up.picture_width_px, set_up.picture_height_px)
     places = [(round(u), round(v)) for view in views for u, v in view.picture.tolist()]
     if isinstance(answer, Unfit):
@@ -89,12 +91,12 @@ def marks_told(set_up: TowerSetUp) -> LensFound | str:
     found = lens_from_marks(given[:, :2], given[:, 2:], version.width_px, version.height_px)
     if isinstance(found, Unfit):
         return in_words(found)
-    return _of_marks(found, version)
+    return _of_marks(found, _reach(given[:, :2], version))
 
 
-def _seen(row: BoardPicture, found: list[Any] | None) -> BoardSeen:
+def _seen(row: BoardPicture, found: list[Any] | None, why_not: str) -> BoardSeen:
     if found is None:
-        return BoardSeen(row, None, why_not_looked_at(row.picture, BOARD))
+        return BoardSeen(row, None, why_not)
     if not found:
         return BoardSeen(row, 0, _("No board is seen in it; it does not count."))
     words = _("%(count)d corners of the board were found.") % {"count": len(found)}
@@ -151,14 +153,14 @@ def _of_board(answer: Calibration, views: int) -> LensFound:
     return LensFound(fields, [one % values for one in words], caution)
 
 
-def _of_marks(found: MarkedLens, version: Placement) -> LensFound:
+def _of_marks(found: MarkedLens, reach: float) -> LensFound:
     values = {
         "count": len(found.residuals_px),
         "rms": _figure(found.rms_px, 2),
         "freedom": found.degrees_of_freedom,
         "shift": _figure(abs(greatest_shift_px(found.lens)), 1),
         "sigma": _figure(found.corner_sigma_px, 1),
-        "reach": round(100 * _reach(version)),
+        "reach": round(100 * reach),
     }
     words = [
         _(
@@ -173,17 +175,16 @@ def _of_marks(found: MarkedLens, version: Placement) -> LensFound:
         "found_from": LensFrom.MARKS,
         "views": 1,
         "rms_px": found.rms_px,
-        "reach_fraction": _reach(version),
+        "reach_fraction": reach,
     }
     caution = "" if found.caution is None else in_words(found.caution)
     return LensFound(fields, [one % values for one in words], caution)
 
 
-def _reach(version: Placement) -> float:
+def _reach(marks: FloatArray, version: Placement) -> float:
     middle = np.array([(version.width_px - 1) / 2, (version.height_px - 1) / 2])
-    marks = np.array(list(version.marks.values_list("u_px", "v_px")))
     farthest = float(np.linalg.norm(marks - middle, axis=1).max())
-    return 2 * farthest / float(np.hypot(version.width_px, version.height_px))
+    return farthest / half_diagonal_px(version.width_px, version.height_px)
 
 
 def lens_words(lens: Lens) -> str:

@@ -40,7 +40,7 @@ def desk_start(set_up: TowerSetUp, picture: Picture, by: str) -> DeskStart:
     if not bears_markers(set_up):
         return DeskStart(corners, further)
     found = base_proposed(set_up, picture)
-    if found is None and (words := why_not_looked_at(picture, BASE)):
+    if found is None and (words := why_not_looked_at([picture], BASE)[picture.pk]):
         return DeskStart(corners, further, words, is_doubtful=True)
     if found is None:
         words = _("The base's printed markers are being looked for in this picture.")

@@ -81,8 +81,10 @@ def underlay_window(sheet: PrintedSheet) -> GridWindow | None:
 
     All kept frames that were there when it was made, so that it comes out the same once more, the
     best uppermost."""
+    if sheet.underlay_id is None or sheet.stage is None:
+        return None
     square = sheet.squares.select_related("square__grid").first()
-    if sheet.underlay_id is None or sheet.stage is None or square is None:
+    if square is None:
         return None
     fine = sheet.side_m * (1.0 if sheet.scale <= 5 else 2.0)
     frames = _kept_frames(square.square, sheet.stage).filter(made_at__lte=sheet.made_at)
