@@ -96,11 +96,6 @@ class Agreement:
     def distances_m(self) -> FloatArray:
         return np.asarray(np.hypot(self.offsets_m[:, 0], self.offsets_m[:, 1]))
 
-    @property
-    def worst(self) -> int:
-        """Which point is farthest off, counted from 0."""
-        return int(self.distances_m.argmax())
-
 
 def agreement_of(drawn: npt.ArrayLike, photographed: npt.ArrayLike) -> Agreement | Unfit:
     """How far features of a drawing lie from the same features of a photograph.

@@ -230,7 +230,7 @@ def work_of(
 
 def _fewest(
     lying: Lying, ahead: tuple[float, float], aside: tuple[float, float], asked: Asked
-) -> tuple[Band, "Spread", "Spread"]:
+) -> tuple[Band, Spread, Spread]:
     """The band that takes the fewest frames, and of those the fewest rows."""
     found, refused = [], []
     for band in lying.bands(asked.forward_overlap, asked.side_overlap):

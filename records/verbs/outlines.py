@@ -133,7 +133,7 @@ def _plain(text: str) -> str:
 def _demand_good(entry: OutlineEntry, stage: Stage) -> None:
     if entry.kind not in {one.letters for one in kinds_of(stage.season.site)}:
         raise Refused(_("Choose a kind of the site's list."), field="kind")
-    problem = why_unfit(entry.shape, list(entry.points_m) or [])
+    problem = why_unfit(entry.shape, list(entry.points_m))
     if problem is not None:
         raise Refused(in_words(problem), field="points")
 

@@ -28,7 +28,6 @@ from records.verbs.guard import (
     UNTIL_DEPOSITED,
     UNTIL_FIELDWORK_CLOSED,
     current,
-    demand_standing,
     save_in_words,
     verb,
     void,
@@ -124,13 +123,6 @@ def void_sheet(sheet: PrintedSheet, reason: str) -> PrintedSheet:
             )
             save_in_words(end)
     void(row, reason)
-    return row
-
-
-def standing_sheet(sheet: PrintedSheet) -> PrintedSheet:
-    """The row, locked, if it stands; part of a guarded verb."""
-    row = current(PrintedSheet, sheet.pk, None)
-    demand_standing(row)
     return row
 
 

@@ -60,7 +60,7 @@ def sheets_new(request: PageRequest) -> HttpResponse:
             want_window(request.season, window)
     words = ngettext("%(n)d sheet is ready.", "%(n)d sheets are ready.", len(made))
     say_saved(request, made[0], words % {"n": len(made)})
-    return _to_list(request, made[0])
+    return see_other(_list_url(request, made[0]))
 
 
 @season_page("GET", "HEAD", "POST", may=May.RECORD, place="pictures")
@@ -135,7 +135,3 @@ def _ready(request: PageRequest) -> list[PrintedSheet]:
 
 def _list_url(request: PageRequest, made: Any) -> str:
     return f"{reverse('sheets', args=[request.season.code])}?made={made.printing}"
-
-
-def _to_list(request: PageRequest, made: PrintedSheet) -> HttpResponse:
-    return see_other(_list_url(request, made))
