@@ -19,7 +19,7 @@ from survey.points import FloatArray
 CORNERS = 4
 # Of `Marker.corners` (upper left, upper right, lower right, lower left), the one on the base's
 # corner, by corner of the base.
-_OUTER = (3, 2, 1, 0)
+OUTER = (3, 2, 1, 0)
 _SIGNS = ((-1, -1), (1, -1), (1, 1), (-1, 1))
 
 
@@ -38,7 +38,7 @@ class CornerMark:
     @property
     def is_outer(self) -> bool:
         """Whether it lies on the base's corner."""
-        return self.corner == _OUTER[self.number - 1]
+        return self.corner == OUTER[self.number - 1]
 
 
 @dataclass(frozen=True)

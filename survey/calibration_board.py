@@ -11,9 +11,9 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from survey.code_edges import ByteArray, demand_grey
 from survey.points import FloatArray, IntArray
 
-ByteArray = npt.NDArray[np.uint8]
 BoolArray = npt.NDArray[np.bool_]
 
 _DICTIONARY = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_5X5_100)
@@ -72,10 +72,7 @@ def find_board(board: Board, grey: ByteArray) -> tuple[IntArray, FloatArray]:
 
     n is 0 where the board is not seen. `grey`: (h, w) uint8. Raises ValueError for another array.
     """
-    if grey.dtype != np.uint8 or grey.ndim != 2 or min(grey.shape) < 1:
-        raise ValueError(
-            f"A grey picture is an array (h, w) of uint8, not {grey.shape!r} of {grey.dtype}."
-        )
+    demand_grey(grey)
     size = (board.columns, board.rows)
     printed = cv2.aruco.CharucoBoard(size, board.square_mm, board.marker_mm, _DICTIONARY)
     corners, numbers, _, _ = cv2.aruco.CharucoDetector(printed).detectBoard(grey)

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+import shapely
 
 from survey.outlines import Shape, Trace
 
@@ -64,10 +65,5 @@ def geometry_of(trace: Trace) -> dict[str, Any]:
         return {"type": TYPES[trace.shape], "coordinates": positions[0].tolist()}
     if trace.shape is Shape.LINE:
         return {"type": TYPES[trace.shape], "coordinates": positions.tolist()}
-    ring = positions if _turns_left(positions) else positions[::-1]
+    ring = positions if shapely.is_ccw(shapely.linearrings(positions)) else positions[::-1]
     return {"type": TYPES[trace.shape], "coordinates": [[*ring.tolist(), ring[0].tolist()]]}
-
-
-def _turns_left(ring: Any) -> bool:
-    x, y = ring.T
-    return bool((x * np.roll(y, -1) - np.roll(x, -1) * y).sum() > 0)

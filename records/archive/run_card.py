@@ -7,11 +7,12 @@ from django.utils import formats
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from records.archive.print_parts import code_svg, sheet_words, sheets_caution
 from records.archive.run_card_map import card_map
 from records.archive.typeset import typeset
 from records.models import PhotoRun, RunRow
 from records.queries.verdict import VerdictShown
-from survey.markers import Kind, code_for, marker_modules
+from survey.markers import Kind
 
 ARROWS = {0: "→", 90: "↑", 180: "←", 270: "↓"}
 
@@ -82,19 +83,6 @@ def _card(run: PhotoRun, drawn: dict[str, Any]) -> dict[str, Any]:
         "board": _("Run board %(n)d") % {"n": run.board_number},
         "words": _words(),
     }
-
-
-def code_svg(kind: Kind, number: int) -> str:
-    """The printed code with its white rim, 10 × 10 modules; empty beyond the last of its kind."""
-    try:
-        modules = marker_modules(code_for(kind, number))
-    except ValueError:
-        return ""
-    black = "".join(f"M{v[1]} {v[0]}h1v1h-1z" for v in zip(*modules.nonzero(), strict=True))
-    return (
-        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="-1 -1 10 10">'
-        f'<path fill="white" d="M-1-1h10v10h-10z"/><path d="{black}"/></svg>'
-    )
 
 
 def _board(kind: Kind, number: int) -> dict[str, str]:
@@ -180,21 +168,11 @@ def _metres(value: float) -> str:
     return f"{_number(value)} m"
 
 
-def sheets_caution() -> str:
-    return _(
-        "Caution. These sheets plan no dive: the diving supervisor, local regulations and licensed "
-        "practice decide who dives, how deep and how long."
-    )
-
-
 def _words() -> dict[str, str]:
-    return {
-        "page": _("Page"),
-        "of": _("of"),
+    return sheet_words() | {
         "first": _("First on the card, before the first frame of a station"),
         "end": _("A legible square tag again at the end of every row."),
         "arrows": _("→ along +x, ↑ along +y, as the plan is drawn."),
-        "bar": _("100 mm: measure this bar; if it is not 100 mm long, print at 100 %."),
         "note": _("Note"),
         "photograph": _("Photograph this sheet whole and legible before the first frame."),
         "caution": _(

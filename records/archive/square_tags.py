@@ -5,7 +5,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from records.archive.run_card import code_svg, sheets_caution
+from records.archive.print_parts import code_svg, sheet_words, sheets_caution
 from records.archive.typeset import typeset
 from records.models import Grid, PhotoRun
 from survey.errors import UnfitError
@@ -27,12 +27,10 @@ def square_tags_of(run: PhotoRun) -> dict[str, Any]:
         "title": _("Square tags"),
         "sheets": [tags[n : n + A_PAGE] for n in range(0, len(tags), A_PAGE)],
         "code_mm": SIDE_M * 1000 * (MODULES + 2) / MODULES,  # with its white rim
-        "words": {
+        "words": sheet_words()
+        | {
             "caution": sheets_caution(),
             "how": _("Lay it flat into its square, face up, any way round, not over a find."),
-            "bar": _("100 mm: measure this bar; if it is not 100 mm long, print at 100 %."),
-            "page": _("Page"),
-            "of": _("of"),
         },
     }
 

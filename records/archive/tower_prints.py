@@ -6,21 +6,21 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from records.archive.print_parts import black_path, sheet_words
 from records.archive.typeset import typeset
 from records.models import TowerSetUp
+from survey.base_corners import OUTER
 from survey.calibration_board import Board
-from survey.markers import Kind, code_for, marker_modules
+from survey.markers import MODULES, Kind, code_for, marker_modules
 
-MODULE_MM = 10
-"""Then the black is 80 mm wide, 100 mm with its white rim."""
 CORNER_NAMES = {
     1: gettext_lazy("lower left corner"),
     2: gettext_lazy("lower right corner"),
     3: gettext_lazy("upper right corner"),
     4: gettext_lazy("upper left corner"),
 }
-_OUTER = {1: (0, 8), 2: (8, 8), 3: (8, 0), 4: (0, 0)}
-"""Which corner of the black lies on the base's corner, in modules from its upper left."""
+_AT = ((0, 0), (1, 0), (1, 1), (0, 1))
+"""Where `Marker.corners` lie on the black, from its upper left, as shares of its side."""
 
 
 def base_markers_pdf(set_up: TowerSetUp) -> bytes:
@@ -47,14 +47,13 @@ def marker_svg(number: int) -> str:
     """The code on white, 14 × 14 modules, with cutting corners of its rim, and lines that lead to
     the corner of its black that lies on the base's corner."""
     modules = marker_modules(code_for(Kind.BASE, number))
-    black = "".join(f"M{v[1]} {v[0]}h1v1h-1z" for v in zip(*modules.nonzero(), strict=True))
-    x, y = _OUTER[number]
+    x, y = (MODULES * share for share in _AT[OUTER[number - 1]])
     out_x, out_y = (1 if x else -1), (1 if y else -1)
     lead = f"M{x + 1.3 * out_x} {y}h{1.6 * out_x}M{x} {y + 1.3 * out_y}v{1.6 * out_y}"
     cut = "M-1-1.8v-1M-1.8-1h-1M9-1.8v-1M9.8-1h1M-1 9.8v1M-1.8 9h-1M9 9.8v1M9.8 9h1"
     return (
         '<svg xmlns="http://www.w3.org/2000/svg" viewBox="-3 -3 14 14">'
-        f'<path fill="white" d="M-3-3h14v14h-14z"/><path d="{black}"/>'
+        f'<path fill="white" d="M-3-3h14v14h-14z"/><path d="{black_path(modules)}"/>'
         f'<path d="{lead}" stroke="black" stroke-width="0.12"/>'
         f'<path d="{cut}" stroke="black" stroke-width="0.02"/></svg>'
     )
@@ -165,10 +164,7 @@ def _steps() -> list[str]:
 
 
 def _words() -> dict[str, str]:
-    return {
-        "page": _("Page"),
-        "of": _("of"),
-        "bar": _("100 mm: measure this bar; if it is not 100 mm long, print at 100 %."),
+    return sheet_words() | {
         "top": _("This edge upward, toward the base's +y"),
         "how": _(
             "Before you cut at the thin marks, write the number and an upward arrow on the back. "

@@ -5,10 +5,9 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from records.forms.squares import squares_typed
 from records.models import DivingDay, Season
 from records.queries.dives import Filter, divers_who_dived
-from records.queries.square_words import squares_meant
-from records.refusals import Refused
 
 
 class DiveFilterForm(forms.Form):
@@ -33,10 +32,7 @@ class DiveFilterForm(forms.Form):
 
     def clean_squares(self) -> list[Any]:
         typed = self.cleaned_data["squares"]
-        try:
-            return squares_meant(self.season.site, typed) if typed.strip() else []
-        except Refused as refusal:
-            raise forms.ValidationError(refusal.words) from refusal
+        return squares_typed(self.season.site, typed) if typed.strip() else []
 
     def chosen(self) -> Filter:
         if not self.is_bound or not self.is_valid():

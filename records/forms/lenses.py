@@ -6,7 +6,8 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from records.forms.fields import RecordIdField
-from records.forms.marks import PICTURES, BeginsForm
+from records.forms.find_pictures import PICTURES, FilesInput
+from records.forms.marks import BeginsForm
 from records.models import LensFrom, Season
 from records.verbs.lenses import LensEntry
 
@@ -40,14 +41,8 @@ class LensForm(BeginsForm):
         )
 
 
-class ManyFiles(forms.FileInput):
-    allow_multiple_selected = True
-
-
 class ManyFilesField(forms.FileField):
     """Several files in one go: cleaned to a list."""
-
-    widget = ManyFiles
 
     def clean(self, data: Any, initial: Any = None) -> list[Any]:
         files = data if isinstance(data, list | tuple) else [data]
@@ -60,8 +55,5 @@ class BoardFilesForm(forms.Form):
     pictures = ManyFilesField(
         label=_("Pictures of the board"),
         error_messages={"required": _("Choose the pictures' files.")},
+        widget=FilesInput(attrs={"accept": PICTURES}),
     )
-
-    def __init__(self, *args: Any, **options: Any) -> None:
-        super().__init__(*args, **options)
-        self.fields["pictures"].widget.attrs["accept"] = PICTURES

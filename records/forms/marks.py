@@ -17,13 +17,13 @@ from records.forms.fields import (
     QuantityField,
     RecordIdField,
 )
+from records.forms.find_pictures import PICTURES
 from records.models import Picture, Season
 from records.refusals import Refused
 from records.verbs.placing import MarkEntry
 from records.verbs.set_up_versions import BaseEntry
 
 MOST_POINTS = 16
-PICTURES = "image/*,.jpg,.jpeg,.png,.tif,.tiff,.heic"
 CORNERS: Mapping[str, Any] = {
     "c0": _("lower left"),
     "c1": _("lower right"),

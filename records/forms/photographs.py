@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy as _
 from records.forms.cards import DiveByTeam, divers_to_choose, dives_to_choose
 from records.forms.drawings import PICTURES
 from records.forms.fields import MetresField, RecordIdField, VersionField, WordsField
+from records.forms.squares import squares_typed
 from records.models import (
     Dive,
     Diver,
@@ -21,8 +22,7 @@ from records.models import (
     Square,
     Stage,
 )
-from records.queries.square_words import present_stages, squares_meant
-from records.refusals import Refused
+from records.queries.square_words import present_stages
 from records.verbs.photographs import PhotographEntry
 
 # Finds get their pictures on their own page, frames come in with their card.
@@ -88,10 +88,7 @@ class PhotographForm(forms.Form):
         typed = self.cleaned_data["square"].strip()
         if not typed:
             return None
-        try:
-            squares = squares_meant(self.season.site, typed)
-        except Refused as refusal:
-            raise ValidationError(refusal.words) from refusal
+        squares = squares_typed(self.season.site, typed)
         if len(squares) > 1:
             raise ValidationError(gettext("A photograph names one square at most."))
         return squares[0]

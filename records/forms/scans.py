@@ -3,12 +3,12 @@
 from typing import Any, cast
 
 from django import forms
-from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
 from records.forms.drawings import DiveChoice
 from records.forms.fields import CountField, VersionField
+from records.forms.squares import squares_typed
 from records.models import Dive, Diver, FrameLies, Season, Square, SquareGoal, Stage
 from records.queries.square_words import squares_meant, stages_open_for_all
 from records.refusals import Refused
@@ -56,10 +56,7 @@ class FilmForm(forms.Form):
         fields["drawn_by"].queryset = Diver.objects.standing().filter(site=season.site_id)
 
     def clean_squares(self) -> list[Square]:
-        try:
-            return squares_meant(self.season.site, self.cleaned_data["squares"])
-        except Refused as refusal:
-            raise ValidationError(refusal.words) from refusal
+        return squares_typed(self.season.site, self.cleaned_data["squares"])
 
     def open_stage(self) -> Stage:
         """The chosen one, if it is open for all its squares; else Refused, with those that are."""

@@ -3,14 +3,14 @@
 from typing import Any, cast
 
 from django import forms
-from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
 from records.forms.fields import CountField, RecordIdField
+from records.forms.squares import squares_typed
 from records.models import NumberBlock, NumberKind, Paper, PrintedSheet, Season, Square
 from records.queries.sheets import best_photograph
-from records.queries.square_words import present_stages, squares_meant
+from records.queries.square_words import present_stages
 from records.refusals import Refused
 from records.verbs.sheets import BoardEntry, PrintEntry, SheetEntry
 
@@ -82,10 +82,7 @@ class PrintForm(PaperForm):
         fields["block"].queryset = blocks.exclude(pk__in=printed.exclude(block=None))
 
     def clean_squares(self) -> list[Square]:
-        try:
-            return squares_meant(self.season.site, self.cleaned_data["squares"])
-        except Refused as refusal:
-            raise ValidationError(refusal.words) from refusal
+        return squares_typed(self.season.site, self.cleaned_data["squares"])
 
     def says(self) -> PrintEntry:
         """Each square in its present stage; Refused where none is open."""

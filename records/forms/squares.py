@@ -14,9 +14,18 @@ from records.forms.fields import (
     VersionField,
     WordsField,
 )
-from records.models import ExceptionKind, Grid, LabelStyle, Method
+from records.models import ExceptionKind, Grid, LabelStyle, Method, Site, Square
+from records.queries.square_words import squares_meant
 from records.queries.squares import squares_in
 from records.refusals import Refused
+
+
+def squares_typed(site: Site, text: str) -> list[Square]:
+    """As `squares_meant`, refused beside the field in which they were typed."""
+    try:
+        return squares_meant(site, text)
+    except Refused as refusal:
+        raise ValidationError(refusal.words) from refusal
 
 
 class BlockField(forms.CharField):

@@ -7,6 +7,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
+from records.intake.windows import Box, box_of
 from records.models import (
     Grid,
     Outline,
@@ -88,7 +89,15 @@ def _keys(outline: Outline) -> list[tuple[Any, int, int]]:
 
 def across(square: Square, outlines: Iterable[Outline]) -> list[Outline]:
     """Those that run across a square; `outlines` of its grid."""
-    return [one for one in outlines if (square.column, square.row) in one.squares_under]
+    at, box = (square.column, square.row), box_of(square)
+    return [one for one in outlines if _reaches(one, box) and at in one.squares_under]
+
+
+def _reaches(outline: Outline, box: Box) -> bool:
+    """By its points alone: what lies elsewhere need not be cut by squares."""
+    xs, ys = zip(*outline.points_m, strict=True)
+    x_min, y_min, x_max, y_max = box
+    return bool(min(xs) <= x_max and max(xs) >= x_min and min(ys) <= y_max and max(ys) >= y_min)
 
 
 @dataclass(frozen=True)
@@ -120,7 +129,7 @@ def drawn(
 
 
 def _drawn(one: OutlineShown, at: OnPage, arm: float, plainer: bool) -> Drawn:
-    outline, look = one.outline, one.kind.look
+    outline = one.outline
     trace = outline.plainer(PLAINER_M) if plainer else outline.trace
     x, y = at(*trace.place_of_name)
     is_filled = outline.shape == OutlineShape.AREA and not plainer
@@ -131,8 +140,8 @@ def _drawn(one: OutlineShown, at: OnPage, arm: float, plainer: bool) -> Drawn:
         letters=one.kind.letters,
         x=f"{x:.1f}",
         y=f"{y:.1f}",
-        line_px=f"{max(look.line_mm * PX_A_MM, 1.2):g}",
-        dashes=" ".join(f"{length * PX_A_MM:g}" for length in look.dash_mm),
+        line_px=_line_px(one.kind),
+        dashes=_dashes(one.kind),
         filling=filling_of(one.kind) if is_filled else "none",
         points_m=outline.points_m,
     )
@@ -144,6 +153,14 @@ def _path(shape: str, seen: list[tuple[float, float]], arm: float) -> str:
         return f"M{x - arm:.1f} {y:.1f}h{2 * arm:.1f}M{x:.1f} {y - arm:.1f}v{2 * arm:.1f}"
     line = "L".join(f"{x:.1f} {y:.1f}" for x, y in seen)
     return f"M{line}Z" if shape == OutlineShape.AREA else f"M{line}"
+
+
+def _line_px(kind: OutlineKind) -> str:
+    return f"{max(kind.look.line_mm * PX_A_MM, 1.2):g}"
+
+
+def _dashes(kind: OutlineKind) -> str:
+    return " ".join(f"{length * PX_A_MM:g}" for length in kind.look.dash_mm)
 
 
 def filling_of(kind: OutlineKind) -> str:
@@ -169,12 +186,4 @@ class Key:
 
 
 def legend_of(site: Site) -> list[Key]:
-    return [
-        Key(
-            kind,
-            f"{max(kind.look.line_mm * PX_A_MM, 1.2):g}",
-            " ".join(f"{length * PX_A_MM:g}" for length in kind.look.dash_mm),
-            filling_of(kind),
-        )
-        for kind in kinds_of(site)
-    ]
+    return [Key(kind, _line_px(kind), _dashes(kind), filling_of(kind)) for kind in kinds_of(site)]

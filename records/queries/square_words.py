@@ -7,7 +7,7 @@ from uuid import UUID
 from django.utils.translation import gettext as _
 
 from records.models import Grid, Season, Site, Square, SquareGoal, Stage
-from records.queries.squares import grids_of
+from records.queries.squares import grids_of, stages_of
 from records.refusals import Refused
 
 Place = tuple[int, int]
@@ -92,6 +92,16 @@ def present_stages(season: Season, squares: Iterable[Square]) -> dict[UUID, Stag
         goal.square_id: goal.stage
         for goal in goals.select_related("stage").order_by("stage__order")
     }
+
+
+def stage_meant(season: Season, square: Square, order: str) -> Stage | None:
+    """The stage that an address names by its order, else the square's present one, else the
+    season's last; None where there is none."""
+    stages = stages_of(season)
+    if order.isdecimal():
+        return next((one for one in stages if str(one.order) == order), None)
+    present = present_stages(season, [square]).get(square.pk)
+    return present or (stages[-1] if stages else None)
 
 
 def stages_open_for_all(season: Season, squares: Iterable[Square]) -> list[Stage]:

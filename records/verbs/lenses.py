@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
-from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from records.intake.calibrating import LensFound, board_told, marks_told
@@ -36,8 +35,13 @@ from records.verbs.guard import (
     void,
 )
 from records.verbs.placing import MarkEntry, kept_by_marks
-from records.verbs.set_up_versions import demand_of_site, demand_size, lay_anew
-from survey.placement import placement_of_footprint
+from records.verbs.set_up_versions import (
+    demand_begun,
+    demand_of_site,
+    demand_size,
+    lay_anew,
+    placed_by_footprint,
+)
 
 
 @dataclass(frozen=True)
@@ -92,15 +96,17 @@ def keep_lens(season: Season, set_up: TowerSetUp, entry: LensEntry, id: UUID) ->
     row = current(TowerSetUp, set_up.pk, None)
     demand_of_site(season, row)
     demand_standing(row)
-    if entry.valid_from is not None and entry.valid_from > timezone.now():
-        raise Refused(
-            _("A version begins now or has begun; this time is still to come."), field="begins_at"
-        )
+    demand_begun(entry.valid_from)
     found = _found(row, entry.found_from)
-    lens = Lens(id=id, site=row.site, name=entry.name, focal_length_mm=row.focal_length_mm)
-    for name, value in found.fields.items():
-        setattr(lens, name, value)
-    save_in_words(lens)
+    lens = save_in_words(
+        Lens(
+            id=id,
+            site=row.site,
+            name=entry.name,
+            focal_length_mm=row.focal_length_mm,
+            **found.fields,
+        )
+    )
     if entry.found_from == LensFrom.BOARD:
         _take(row, lens)
     row.lens = lens
@@ -143,22 +149,7 @@ def _version_with(
         assert former.picture is not None  # it was marked on one
         marks = _marks_of(former)
         return kept_by_marks(former.picture, marks, lens, set_up=set_up, valid_from=valid_from)
-    placed = placement_of_footprint(
-        set_up.footprint_x_m,
-        set_up.footprint_y_m,
-        set_up.picture_width_px,
-        set_up.picture_height_px,
-        lens=lens.as_value,
-    )
-    return Placement.objects.create(
-        set_up=set_up,
-        lens=lens,
-        h=list(placed.h),
-        width_px=set_up.picture_width_px,
-        height_px=set_up.picture_height_px,
-        method=PlacedBy.FOOTPRINT,
-        valid_from=valid_from,
-    )
+    return placed_by_footprint(set_up, valid_from)
 
 
 def _marks_of(version: Placement) -> Sequence[MarkEntry]:

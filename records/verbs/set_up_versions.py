@@ -36,6 +36,7 @@ from records.verbs.guard import (
 )
 from records.verbs.many import make_many, save_many
 from records.verbs.placing import MarkEntry, kept_by_marks, on_station
+from survey.placement import placement_of_footprint
 
 
 @dataclass(frozen=True)
@@ -139,11 +140,15 @@ def _demand_usable(season: Season, set_up: TowerSetUp, entry: BaseEntry) -> None
     demand_standing(set_up)
     if entry.picture.is_voided:
         raise Conflict(_("This picture was made void meanwhile. Choose another one."))
-    if entry.valid_from is not None and entry.valid_from > timezone.now():
+    demand_begun(entry.valid_from)
+    demand_size(set_up, entry.picture)
+
+
+def demand_begun(valid_from: datetime.datetime | None) -> None:
+    if valid_from is not None and valid_from > timezone.now():
         raise Refused(
             _("A version begins now or has begun; this time is still to come."), field="begins_at"
         )
-    demand_size(set_up, entry.picture)
 
 
 def demand_of_site(season: Season, record: TowerSetUp | Picture) -> None:
@@ -168,6 +173,30 @@ def demand_size(set_up: TowerSetUp, picture: Picture) -> None:
                 "h": known[1],
             }
         )
+
+
+def placed_by_footprint(
+    set_up: TowerSetUp, valid_from: datetime.datetime | None = None
+) -> Placement:
+    """A version by the footprint that was typed, through the set-up's lens; part of a guarded
+    verb."""
+    width_px, height_px = set_up.picture_width_px, set_up.picture_height_px
+    placed = placement_of_footprint(
+        set_up.footprint_x_m,
+        set_up.footprint_y_m,
+        width_px,
+        height_px,
+        lens=None if set_up.lens is None else set_up.lens.as_value,
+    )
+    return Placement.objects.create(
+        set_up=set_up,
+        lens=set_up.lens,
+        h=list(placed.h),
+        width_px=width_px,
+        height_px=height_px,
+        method=PlacedBy.FOOTPRINT,
+        valid_from=valid_from,
+    )
 
 
 def lay_anew(season: Season, set_up: TowerSetUp, only: Placement) -> None:

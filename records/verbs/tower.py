@@ -10,8 +10,6 @@ from records.models import (
     Grid,
     Lens,
     PhotoRun,
-    PlacedBy,
-    Placement,
     RunRow,
     Season,
     Stage,
@@ -28,8 +26,8 @@ from records.verbs.guard import (
     verb,
     void,
 )
+from records.verbs.set_up_versions import placed_by_footprint
 from records.verbs.sheet import propose_again
-from survey.placement import placement_of_footprint
 
 
 @dataclass(frozen=True)
@@ -77,21 +75,7 @@ def make_set_up(season: Season, entry: SetUpEntry, id: UUID) -> TowerSetUp:
         return before
     _demand_same_shape(entry)
     set_up = save_in_words(TowerSetUp(id=id, site=season.site, **vars(entry)))
-    placed = placement_of_footprint(
-        entry.footprint_x_m,
-        entry.footprint_y_m,
-        entry.picture_width_px,
-        entry.picture_height_px,
-        lens=None if entry.lens is None else entry.lens.as_value,
-    )
-    Placement.objects.create(
-        set_up=set_up,
-        lens=entry.lens,
-        h=list(placed.h),
-        width_px=entry.picture_width_px,
-        height_px=entry.picture_height_px,
-        method=PlacedBy.FOOTPRINT,
-    )
+    placed_by_footprint(set_up)
     return set_up
 
 

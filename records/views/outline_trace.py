@@ -15,7 +15,7 @@ from records.models import Outline, Square, Stage
 from records.permissions import May
 from records.queries.outline_desk import placements_under
 from records.queries.outlines import outlines_of, outlines_shown
-from records.queries.square_words import present_stages
+from records.queries.square_words import stage_meant
 from records.queries.windows import may_be_seen
 from records.verbs.guard import UNTIL_DEPOSITED, demand_open
 from records.verbs.outlines import OutlineEntry, retrace_outline, trace_outline
@@ -57,7 +57,7 @@ def _square(request: PageRequest, pk: Any) -> Square:
 
 
 def _square_of(outline: Outline) -> Square:
-    """The first standing one under it."""
+    """A standing one about its middle."""
     under = outline.squares_under
     near = Square.objects.standing().filter(grid=outline.grid).labelled()
     found = [one for one in near if (one.column, one.row) in under]
@@ -68,12 +68,7 @@ def _square_of(outline: Outline) -> Square:
 
 
 def _stage(request: PageRequest, square: Square) -> Stage:
-    stages = Stage.objects.standing().filter(season=request.season)
-    asked = request.GET.get("stage", "")
-    if asked.isdecimal() and len(asked) < 6:
-        found: Stage = get_object_or_404(stages, order=asked)
-        return found
-    stage: Stage | None = present_stages(request.season, [square]).get(square.pk) or stages.last()
+    stage = stage_meant(request.season, square, request.GET.get("stage", ""))
     if stage is None:
         raise Http404
     return stage
