@@ -24,6 +24,9 @@ LEAST_SPREAD_M = 0.02
 # standard deviations (95 % at many degrees of freedom; common practice).
 SURE_SIGMAS = 2.0
 
+# What the words of a cause can still tell: less would be told as 0.
+LEAST_TOLD_MM, LEAST_TOLD_DEG, LEAST_TOLD_PERCENT = 0.5, 0.05, 0.05
+
 
 @dataclass(frozen=True)
 class Similarity:
@@ -96,6 +99,11 @@ class Agreement:
     def distances_m(self) -> FloatArray:
         return np.asarray(np.hypot(self.offsets_m[:, 0], self.offsets_m[:, 1]))
 
+    @property
+    def can_judge(self) -> bool:
+        """Three features or more, not all at one place: fewer may agree by chance alone."""
+        return not isinstance(self.best, Unfit)
+
 
 def agreement_of(drawn: npt.ArrayLike, photographed: npt.ArrayLike) -> Agreement | Unfit:
     """How far features of a drawing lie from the same features of a photograph.
@@ -150,13 +158,20 @@ def best_fit(source: npt.ArrayLike, target: npt.ArrayLike) -> BestFit | Unfit:
 def judged(agreement: Agreement, limit_m: float) -> Told:
     """Drawing and photograph agree, the frame lay askew, or the drawing is careless: in words.
 
-    They agree where the root mean square offset is at most `limit_m`. Beyond it: askew where the
-    best fit leaves at most the limit, careless where it leaves more; both where it still takes
-    half of it away. Raises ValueError for a limit that is not above 0.
+    They agree where the root mean square offset is at most `limit_m` and the features can judge.
+    Where these are too few or at one place, an offset within the limit says nothing, one beyond
+    it that they differ. Beyond it otherwise: askew where the best fit leaves at most the limit,
+    careless where it leaves more; both where it still takes half of it away. Raises ValueError
+    for a limit that is not above 0.
     """
     demand_positive("limit", limit_m)
     best, rms_m = agreement.best, agreement.rms_m
-    values: dict[str, object] = {"rms_mm": _mm(rms_m), "limit_mm": _mm(limit_m)}
+    values: dict[str, object] = {
+        "rms_mm": _mm_beside(rms_m, limit_m),
+        "limit_mm": f"{limit_m * 1000:g}",
+    }
+    if rms_m <= limit_m and not agreement.can_judge:
+        return Told("too-few-to-judge", Weight.MENTION, _TOO_FEW, values)
     if rms_m <= limit_m:
         sentence = gettext_noop(
             "Drawing and photograph agree: they differ by %(rms_mm)s mm, within the season's "
@@ -169,7 +184,7 @@ def judged(agreement: Agreement, limit_m: float) -> Told:
             "%(limit_mm)s mm. So far the points do not say why."
         )
         return Told("differ", Weight.WARN, sentence, values)
-    values["left_mm"] = _mm(best.left_m)
+    values["left_mm"] = _mm_beside(best.left_m, limit_m)
     if best.left_m <= limit_m:
         return Told("askew", Weight.WARN, _ASKEW, values)
     if best.left_m <= rms_m / 2.0:
@@ -177,6 +192,10 @@ def judged(agreement: Agreement, limit_m: float) -> Told:
     return Told("careless", Weight.WARN, _CARELESS, values)
 
 
+_TOO_FEW = gettext_noop(
+    "Within the limit so far, but too few features to judge: they differ by %(rms_mm)s mm of "
+    "%(limit_mm)s mm. Pick three or more that spread over the square."
+)
 _ASKEW = gettext_noop(
     "The frame was probably laid or marked askew: drawing and photograph differ by %(rms_mm)s mm, "
     "but once shifted, turned and scaled only by %(left_mm)s mm. Look at the marks of the corners."
@@ -192,15 +211,17 @@ _CARELESS = gettext_noop(
 
 
 def causes(best: BestFit) -> list[Told]:
-    """The shift, the turn and the scale, each told where it is more than chance."""
+    """The shift, the turn and the scale, each told where it is more than chance and not nothing
+    by the decimals that are told."""
     told = []
     distance_m = float(np.hypot(*best.shift_m))
     count = len(best.residuals_m)
-    if distance_m > SURE_SIGMAS * best.left_m / math.sqrt(count):
+    sure_m = SURE_SIGMAS * best.left_m / math.sqrt(count)
+    if distance_m > max(sure_m, LEAST_TOLD_MM / 1000.0):
         values: dict[str, object] = {"mm": _mm(distance_m)}
         told.append(Told("shift", Weight.MENTION, gettext_noop("shifted by %(mm)s mm"), values))
     turn = best.similarity.turn_deg
-    if abs(turn) > SURE_SIGMAS * best.turn_sigma_deg:
+    if abs(turn) > max(SURE_SIGMAS * best.turn_sigma_deg, LEAST_TOLD_DEG):
         words = (
             gettext_noop("turned by %(deg)s° counter-clockwise")
             if turn > 0
@@ -208,7 +229,7 @@ def causes(best: BestFit) -> list[Told]:
         )
         told.append(Told("turn", Weight.MENTION, words, {"deg": f"{abs(turn):.1f}"}))
     more = best.similarity.scale - 1.0
-    if abs(more) > SURE_SIGMAS * best.scale_sigma:
+    if abs(more) > max(SURE_SIGMAS * best.scale_sigma, LEAST_TOLD_PERCENT / 100.0):
         words = (
             gettext_noop("enlarged by %(percent)s %%")
             if more > 0
@@ -252,3 +273,12 @@ def _with_residuals(
 
 def _mm(metres: float) -> str:
     return f"{metres * 1000:.0f}"
+
+
+def _mm_beside(metres: float, limit_m: float) -> str:
+    """In whole mm, and with decimals where what is beyond the limit would else read as within."""
+    for decimals in range(4):
+        told = f"{metres * 1000:.{decimals}f}"
+        if metres <= limit_m or float(told) > limit_m * 1000:
+            break
+    return told

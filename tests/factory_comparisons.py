@@ -18,4 +18,5 @@ def make_comparison(drawn: DrawnSquare, frame: Frame, dx_m: float = 0.01) -> Com
         photo_placement=frame.placement,
         points_m=points_off(dx_m),
         rms_m=abs(dx_m),
+        can_judge=True,
     )

@@ -30,6 +30,8 @@ class Comparison(Record):
     """A row a feature: x, y on the grid by the drawing, then by the photograph, m."""
     rms_m = models.FloatField(editable=False)
     """Of `agreement`, kept so that squares can be found by it."""
+    can_judge = models.BooleanField(editable=False)
+    """Of `agreement`, kept likewise: enough features, not all at one place."""
 
     history = kept_history()
 

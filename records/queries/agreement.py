@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from uuid import UUID
 
-from django.db.models import F, QuerySet
+from django.db.models import Exists, F, OuterRef, Q, QuerySet
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -13,6 +13,7 @@ from records.queries.pictures import pictures_for
 from records.refusals import in_words
 
 Surface = tuple[UUID, UUID]  # a square and a stage
+BEYOND = Q(rms_m__gt=F("drawn_square__drawing__season__disagreement_limit_mm") / 1000.0)
 
 
 def comparisons_seen(season: Season, *, may_lead: bool) -> QuerySet[Comparison]:
@@ -74,20 +75,29 @@ def that_hold() -> QuerySet[Comparison]:
     return made.order_by("made_at", "pk")
 
 
+def that_count() -> QuerySet[Comparison]:
+    """Those that hold and say whether a drawing agrees with a photograph, pair by pair.
+
+    Of each pair the latest that can judge counts, and after it any that cannot (too few features,
+    or all at one place) but is beyond the season's limit: a few features may mark a square, they
+    cannot lift the mark. What marks it stays until more features are compared, or it is voided.
+    """
+    same_two = that_hold().filter(drawn_square=OuterRef("drawn_square"), frame=OuterRef("frame"))
+    later = Q(made_at__gt=OuterRef("made_at")) | Q(
+        made_at=OuterRef("made_at"), pk__gt=OuterRef("pk")
+    )
+    overruled = Exists(same_two.filter(later, can_judge=True))
+    return that_hold().filter(Q(can_judge=True) | BEYOND, ~overruled)
+
+
 def disagreeing(season: Season | None, squares: QuerySet[Square]) -> dict[Surface, float]:
-    """By square and stage: the root mean square offset, m, where the latest comparison that holds
-    is beyond its season's limit. With None in all seasons."""
-    made = that_hold().filter(drawn_square__square__in=squares)
+    """By square and stage: the largest root mean square offset, m, of the comparisons that count
+    and are beyond their season's limit. With None in all seasons."""
+    made = that_count().filter(BEYOND, drawn_square__square__in=squares)
     if season is not None:
         made = made.filter(drawn_square__drawing__season=season)
-    rows = made.values_list(
-        "drawn_square__square",
-        "drawn_square__stage",
-        "rms_m",
-        "drawn_square__drawing__season__disagreement_limit_mm",
-    )
-    latest = {(square, stage): (rms_m, limit) for square, stage, rms_m, limit in rows}
-    return {at: rms_m for at, (rms_m, limit) in latest.items() if rms_m * 1000 > limit}
+    rows = made.values_list("drawn_square__square", "drawn_square__stage", "rms_m")
+    return {(square, stage): rms_m for square, stage, rms_m in rows.order_by("rms_m")}
 
 
 @dataclass(frozen=True)

@@ -86,6 +86,7 @@ def compare(
         drawing_placement=of.placement,
         photo_placement=photo.placement,
         rms_m=found.rms_m,
+        can_judge=found.can_judge,
     )
     return save_in_words(made)
 

@@ -149,6 +149,19 @@ class TestSecondLook:
         assert self.looks(world) == {}
         assert not worse.is_voided
 
+    def test_too_few_features_mark_but_lift_nothing(self, world):
+        """One feature, or taps on one spot, agree by chance; enough of them settle it."""
+        here = (world.square.pk, world.stage.pk)
+        world.compare(points_off(0.044))
+        world.compare(points_off()[:1])
+        world.compare([[0.5, 0.5, 0.5, 0.5]] * 3)
+        assert self.looks(world) == {here: pytest.approx(0.044)}
+
+        world.compare(points_off())
+        assert self.looks(world) == {}
+        world.compare(points_off(0.06)[:1])
+        assert self.looks(world) == {here: pytest.approx(0.06)}
+
     @pytest.mark.parametrize("which", ["drawn", "frame"])
     def test_one_of_an_earlier_placement_marks_nothing_and_says_so(self, world, client, which):
         made = world.compare()

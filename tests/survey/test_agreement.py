@@ -128,8 +128,24 @@ def test_a_frame_laid_askew_is_told_from_careless_drawing(seen, code):
     assert "%(" not in str(told)
 
 
-def test_two_points_beyond_the_limit_do_not_say_why():
-    assert judged(agreement_of(FEATURES[:2], FEATURES[:2] + 0.05), LIMIT_M).code == "differ"
+@pytest.mark.parametrize(
+    "drawn", [FEATURES[:1], FEATURES[:2], 0.5 + FEATURES * 0.001], ids=["one", "two", "one place"]
+)
+def test_too_few_points_never_agree_and_beyond_the_limit_do_not_say_why(drawn):
+    few = judged(agreement_of(drawn, drawn), LIMIT_M)
+    assert few.code == "too-few-to-judge"
+    assert "too few features to judge" in str(few)
+    assert judged(agreement_of(drawn, drawn + 0.05), LIMIT_M).code == "differ"
+
+
+@pytest.mark.parametrize(
+    ("off_m", "told"),
+    [(0.0303, "30.3 mm"), (0.03004, "30.04 mm"), (0.0318, "32 mm"), (0.0297, "30 mm")],
+)
+def test_what_is_beyond_the_limit_never_reads_as_the_limit(off_m, told):
+    drawn = FEATURES[:2]
+    seen = drawn + np.array([off_m, 0.0])
+    assert told in str(judged(agreement_of(drawn, seen), LIMIT_M))
 
 
 def test_causes_name_only_what_is_more_than_chance():
@@ -144,6 +160,8 @@ def test_causes_name_only_what_is_more_than_chance():
     assert [str(one) for one in causes(best_fit(FEATURES, _laid(scale=0.9)))] == [
         "made smaller by 10.0 %"
     ]
+    for least in (_laid(0.04), _laid(scale=0.9996), _laid(shift=(0.0004, 0))):  # told as 0
+        assert named(least) == []
 
 
 @pytest.mark.parametrize(
