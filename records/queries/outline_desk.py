@@ -1,6 +1,6 @@
 """The desk for tracing: a square among its eight neighbours, over drawings or photographs."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
@@ -17,7 +17,7 @@ from records.models import (
     TracedOver,
 )
 from records.queries.edges import edges_of
-from records.queries.outlines import Drawn, OutlineShown, drawn
+from records.queries.outlines import Drawn, drawn, near, outlines_shown
 from records.queries.pictures import pictures_for
 from records.queries.square_panes import frames_on_each, photo_pane
 
@@ -61,11 +61,12 @@ def desk_for(
     square: Square,
     stage: Stage,
     over: str,
-    shown: Sequence[OutlineShown],
+    others: Iterable[Outline],
     *,
     may_lead: bool,
 ) -> Desk:
-    """`over`: what was asked for, if it is there; else drawings, else photographs."""
+    """`over`: what was asked for, if it is there; else drawings, else photographs. `others`:
+    features of the grid; shown are those that reach into the nine squares."""
     side_m = square.grid.side_m
     x_min, y_min, x_max, y_max = box = box_of(square, side_m)
     edges = edges_of(season, square, stage, may_lead=may_lead)
@@ -95,7 +96,7 @@ def desk_for(
             f"M{x:.1f} {y:.1f}h{PX_A_SIDE}v{PX_A_SIDE}h-{PX_A_SIDE}Z" for _square, (x, y) in corners
         ),
         labels=[(one.label, f"{x + 14:.1f}", f"{y + 46:.1f}") for one, (x, y) in corners],
-        shapes=drawn(shown, at, arm=ARM_PX),
+        shapes=drawn(outlines_shown(near(box, others), season.site), at, arm=ARM_PX),
         x_min_m=x_min,
         y_max_m=y_max,
         m_a_px=m_a_px,

@@ -89,12 +89,17 @@ def _keys(outline: Outline) -> list[tuple[Any, int, int]]:
 
 def across(square: Square, outlines: Iterable[Outline]) -> list[Outline]:
     """Those that run across a square; `outlines` of its grid."""
-    at, box = (square.column, square.row), box_of(square)
-    return [one for one in outlines if _reaches(one, box) and at in one.squares_under]
+    at = square.column, square.row
+    return [one for one in near(box_of(square), outlines) if at in one.squares_under]
+
+
+def near(box: Box, outlines: Iterable[Outline]) -> list[Outline]:
+    """Those that may reach into a box of their grid, by their points alone: what lies elsewhere
+    need not be cut by squares."""
+    return [one for one in outlines if _reaches(one, box)]
 
 
 def _reaches(outline: Outline, box: Box) -> bool:
-    """By its points alone: what lies elsewhere need not be cut by squares."""
     xs, ys = zip(*outline.points_m, strict=True)
     x_min, y_min, x_max, y_max = box
     return bool(min(xs) <= x_max and max(xs) >= x_min and min(ys) <= y_max and max(ys) >= y_min)

@@ -7,7 +7,7 @@ from records.forms.outlines import OutlineForm
 from records.models import Outline, Square, Stage
 from records.permissions import May
 from records.queries.outline_desk import Desk, desk_for
-from records.queries.outlines import legend_of, outlines_of, outlines_shown
+from records.queries.outlines import legend_of, outlines_of
 from records.views.frame import PageRequest
 
 WAYS = {
@@ -46,8 +46,7 @@ def show_desk(
     others = outlines_of(season, square.grid, stage)
     if outline is not None:
         others = others.exclude(pk=outline.pk)
-    shown = outlines_shown(others, request.site)
-    desk: Desk = desk_for(season, square, stage, over, shown, may_lead=may_lead)
+    desk: Desk = desk_for(season, square, stage, over, others, may_lead=may_lead)
     there = {(one.column, one.row): one.label for one in desk.squares}
     context = {
         "form": form,
