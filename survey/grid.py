@@ -42,6 +42,7 @@ __all__ = [
     "squares_in_block",
     "to_grid",
     "to_site",
+    "turn_on_page_deg",
     "why_no_label",
 ]
 
@@ -133,6 +134,19 @@ def to_grid(frame: GridFrame, points: npt.ArrayLike) -> FloatArray:
     site = as_points(points, (3,))
     _refuse_far(site)
     return np.asarray((site - _origin(frame)) @ axes(frame).T)
+
+
+def turn_on_page_deg(frame: GridFrame, direction: tuple[float, float, float]) -> float:
+    """How a direction of the site lies on a page that shows the plane with +y up.
+
+    Clockwise from up, 0 ≤ turn < 360: atan2(d·x̂, d·ŷ), the direction d (E, N, Z) as it falls on
+    the plane; so site north, (0, 1, 0), lies −β on a level grid. Raises ValueError for a
+    direction at right angles to the plane.
+    """
+    along_x, along_y = (axes(frame)[:2] @ np.asarray(direction, float)).tolist()
+    if math.hypot(along_x, along_y) < _WHOLE_WITHIN:
+        raise ValueError(f"The direction {direction!r} stands on the plane.")
+    return math.degrees(math.atan2(along_x, along_y)) % 360.0
 
 
 def square_at(frame: GridFrame, x_m: float, y_m: float) -> Square:

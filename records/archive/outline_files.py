@@ -28,12 +28,18 @@ def as_geojson(season: Season, grid: Grid, shown: Sequence[OutlineShown]) -> str
         "season": season.code,
         "grid": grid.code,
         "square_side_m": grid.side_m,
-        "plane": "wall, y up" if grid.is_upright else "plan",
+        "plane": _plane(grid),
     }
     features = [
         Told(str(one.outline.pk), one.outline.trace, _properties(season, one)) for one in shown
     ]
     return json.dumps(feature_collection(features, about), ensure_ascii=False, indent=1) + "\n"
+
+
+def _plane(grid: Grid) -> str:
+    if not grid.is_upright:
+        return "plan"
+    return "wall, y up" if grid.slope_deg > 0 else "wall, y down"
 
 
 def _properties(season: Season, one: OutlineShown) -> dict[str, object]:

@@ -12,7 +12,7 @@ from django.utils import formats
 from django.utils.translation import gettext as _
 
 from records.models import PhotoRun, RunRow, Square
-from records.queries.plan import BARS_M, turn_of_arrow
+from records.queries.plan import BARS_M
 
 Point = tuple[float, float]
 
@@ -57,7 +57,7 @@ def card_map(
         "circles": circles,
         "boxes": [{"at": line.box, "n": str(line.row.order)} for line in lines],
         "bar": _bar(paper),
-        "turn": turn_of_arrow(run.grid),
+        "turn": run.grid.arrow_turn_deg,
         "arrow": _("up") if run.grid.is_upright else _("site north"),
         "key": _key(again=wanted is not None),
     }

@@ -74,10 +74,13 @@ def _sheet(sheet: PrintedSheet) -> dict[str, Any]:
         "squares": [_outline(sheet, square.column, square.row, square.label) for square in squares],
         "neighbours": _neighbours(sheet, grid),
         "corner": _("marked corner of %(label)s: offsets count from here") % {"label": labels[0]},
-        "north": _north(grid),
-        "up": _("up") if grid.is_upright else "",
+        "arrow": {
+            "deg": grid.arrow_turn_deg,
+            "words": _("up") if grid.is_upright else _("site north"),
+        },
         "kind_words": str(DrawingKind(sheet.drawing_kind).label),
         "finds": _finds(sheet, grid),
+        "lies": [_("frame upright") if grid.is_upright else _("frame level"), _("on the slope")],
         "level_labels": [list(pair) for pair in _CORNERS_OF_LEVELS],
     }
 
@@ -92,8 +95,7 @@ def _board(sheet: PrintedSheet) -> dict[str, Any]:
         "squares": [_outline(sheet, column, row, "") for column, row in places],
         "neighbours": [],
         "corner": _("marked corner: offsets count from here, +x right, +y up"),
-        "north": None,
-        "up": _("up: +y of the square"),
+        "arrow": {"deg": 0, "words": _("up: +y of the square")},
         "kind_words": "",
         "finds": [],
         "level_labels": [],
@@ -202,13 +204,6 @@ def _neighbours(sheet: PrintedSheet, grid: Grid) -> list[dict[str, Any]]:
     ]
 
 
-def _north(grid: Grid) -> dict[str, Any] | None:
-    """Where site north lies on the paper, clockwise from its upper edge; none on a wall."""
-    if grid.is_upright:
-        return None
-    return {"deg": -grid.bearing_deg % 360, "words": _("site north")}
-
-
 def _finds(sheet: PrintedSheet, grid: Grid) -> list[dict[str, Any]]:
     """Known finds within the squares, by their numbers; restricted ones are on no print."""
     side_m = sheet.side_m
@@ -235,8 +230,6 @@ def _words() -> dict[str, str]:
         "date": _("Date"),
         "start": _("Start"),
         "end": _("End"),
-        "level": _("frame level"),
-        "slope": _("on the slope"),
         "levels": _("Levels at the corners (depth, m)"),
         "notes": _("Notes"),
         "bar": _("100 mm: if this bar is not 100 mm long, print again at 100 %."),

@@ -35,6 +35,10 @@ from records.refusals import Refused
 from records.verbs.drawings import DrawingEntry
 from records.verbs.drawn_squares import Crossing, SquareMarks
 
+FRAME_LIES = [
+    (FrameLies.LEVEL, _("level; on a wall upright")),
+    (FrameLies.ON_THE_SLOPE, FrameLies.ON_THE_SLOPE.label),
+]
 PICTURES = "image/*,.jpg,.jpeg,.png,.tif,.tiff,.heic"
 
 
@@ -89,7 +93,7 @@ class DrawingForm(forms.Form):
     scale = CountField(label=_("Scale: 1 to"), min_value=1, max_value=1000, initial=10)
     frame_lies = forms.ChoiceField(
         label=_("The frame lay"),
-        choices=FrameLies.choices,
+        choices=FRAME_LIES,
         initial=FrameLies.LEVEL,
         widget=forms.RadioSelect,
     )

@@ -6,10 +6,10 @@ from django import forms
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
-from records.forms.drawings import DiveChoice
+from records.forms.drawings import FRAME_LIES, DiveChoice
 from records.forms.fields import CountField, VersionField
 from records.forms.squares import squares_typed
-from records.models import Dive, Diver, FrameLies, Season, Square, SquareGoal, Stage
+from records.models import Dive, Diver, Season, Square, SquareGoal, Stage
 from records.queries.square_words import squares_meant, stages_open_for_all
 from records.refusals import Refused
 from records.verbs.drawings import DrawingEntry
@@ -30,7 +30,7 @@ class FilmForm(forms.Form):
         help_text=_("The latest one that is open, unless you choose the one it was drawn in."),
     )
     frame_lies = forms.ChoiceField(
-        label=_("The frame lay"), choices=FrameLies.choices, widget=forms.RadioSelect
+        label=_("The frame lay"), choices=FRAME_LIES, widget=forms.RadioSelect
     )
     dive: Any = DiveChoice(None, label=_("Drawn on dive"), required=False, empty_label="–")
     drawn_by: Any = forms.ModelChoiceField(

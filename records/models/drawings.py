@@ -5,6 +5,7 @@ from typing import Any
 from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from records.models.base import Numbered, NumberKind, Record, Searchable, kept_history
@@ -68,6 +69,13 @@ class Drawing(Searchable, Numbered):
                 violation_error_message=_("This sheet is in the record already."),
             ),
         ]
+
+    def get_frame_lies_display(self) -> str:  # type: ignore[no-redef]
+        """In place of Django's: on a wall a frame that does not follow the slope stands upright."""
+        is_on_wall = self.kind == DrawingKind.ELEVATION
+        if is_on_wall and self.frame_lies == FrameLies.LEVEL:
+            return gettext("upright")
+        return str(FrameLies(self.frame_lies).label) if self.frame_lies else ""
 
 
 class Extent(models.TextChoices):

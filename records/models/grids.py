@@ -101,6 +101,13 @@ class Grid(Record):
         """More a wall than a floor: seen from the front, not from above."""
         return abs(self.slope_deg) > 45
 
+    @property
+    def arrow_turn_deg(self) -> float:
+        """Clockwise from up on a page that shows it, +y up: to what is up in the sea on a wall,
+        else to site north as it falls on the plane."""
+        wanted = (0.0, 0.0, 1.0) if self.is_upright else (0.0, 1.0, 0.0)
+        return survey_grid.turn_on_page_deg(self.frame, wanted)
+
     @cached_property
     def is_one_of_several(self) -> bool:
         """Whether the site has other grids, so that labels bear this one's code."""

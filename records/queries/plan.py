@@ -82,14 +82,6 @@ class Plan:
         return x_m * a_metre - left, top - y_m * a_metre
 
 
-def turn_of_arrow(grid: Grid) -> float:
-    """Clockwise from up on the page: to site north, which lies the grid's bearing to the left of
-    up; on a wall to what is up in the sea."""
-    if grid.is_upright:
-        return 180.0 if grid.slope_deg < 0 else 0.0
-    return -grid.bearing_deg % 360
-
-
 def draw_plan(
     grid: Grid, states: list[SquareState], picks: Callable[[SquareState], bool] | None = None
 ) -> Plan | None:
@@ -227,7 +219,7 @@ class _Sheet:
 
     def arrow(self) -> Arrow:
         length = self.letter * 2.4
-        turn = turn_of_arrow(self.grid)
+        turn = self.grid.arrow_turn_deg
         return Arrow(self.width - length / 2, self._strip_middle, turn, length)
 
     @property

@@ -1,19 +1,23 @@
 """What is laid over both panes of a square, and the strip below them: drawn in thousandths of the
 square's side from the upper left corner of the window, x to the right, y down."""
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from records.models import Find, Grid, Square
-from records.queries.plan import BARS_M, turn_of_arrow
+from records.queries.plan import BARS_M
 from records.queries.square_panes import MARGIN_OF_SIDE
 from records.telling import told_number
 
 SIDE = 1000
 MARGIN = round(SIDE * MARGIN_OF_SIDE)
 EXTENT = SIDE + 2 * MARGIN
-STRINGS = 5  # of a frame, as a rule every 20 cm of a square of 1 m (common practice)
+# How far apart a frame's strings are shown, in squares of up to so many metres: every 20 cm in one
+# of 1 m (common practice), as on the printed sheets; there is no sense in 40 lines.
+STRINGS_M = ((0.25, 0.05), (0.75, 0.1), (2.0, 0.2), (5.0, 0.5))
+WIDEST_STRINGS_M = 1.0
 CROSS = 14  # half the length of an arm
 
 
@@ -55,20 +59,23 @@ def overlay_of(square: Square, finds: Iterable[Find], holes: Sequence[dict[str, 
     """`finds` with their standing fix as `fix`; `holes` as `SquareCoverage` keeps them."""
     grid = square.grid
     return Overlay(
-        strings=_strings(),
+        strings=_strings(grid.side_m),
         veil=f"M0 0H{EXTENT}V{EXTENT}H0ZM{MARGIN} {MARGIN}V{MARGIN + SIDE}h{SIDE}V{MARGIN}Z",
         holes=[_outline(square, one["outline_m"]) for one in holes],
         finds=[one for find in finds if (one := _cross(square, find)) is not None],
         bar=_bar(grid),
-        arrow_turn_deg=f"{turn_of_arrow(grid):.1f}",
+        arrow_turn_deg=f"{grid.arrow_turn_deg:.1f}",
         is_wall=grid.is_upright,
     )
 
 
-def _strings() -> str:
-    at = [MARGIN + SIDE * one // STRINGS for one in range(1, STRINGS)]
+def _strings(side_m: float) -> str:
+    """Counted from the corner nearest −x −y, as offsets are."""
+    apart_m = next((apart for side, apart in STRINGS_M if side_m <= side), WIDEST_STRINGS_M)
+    lines = range(1, math.ceil(round(side_m / apart_m, 9)))
+    at = [round(SIDE * apart_m * one / side_m) for one in lines]
     far = MARGIN + SIDE
-    return "".join(f"M{one} {MARGIN}V{far}M{MARGIN} {one}H{far}" for one in at)
+    return "".join(f"M{MARGIN + one} {MARGIN}V{far}M{MARGIN} {far - one}H{far}" for one in at)
 
 
 def on_page(square: Square, x_m: float, y_m: float) -> tuple[float, float]:

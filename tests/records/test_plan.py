@@ -384,7 +384,7 @@ class TestDrawing:
 
         plan = draw_plan(grid, states_of(season, [grid]))
 
-        assert plan.arrow.turn_deg == turn_deg
+        assert plan.arrow.turn_deg == pytest.approx(turn_deg)
 
     def test_finds_stand_as_crosses_where_they_lie(self, season):
         grid = make_grid(season.site, side_m=2, first_column="K")

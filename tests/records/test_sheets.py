@@ -203,16 +203,23 @@ class TestPrint:
         bar = row[: round(120 * mm)] < 128
         assert _longest_run(bar) / mm == pytest.approx(500 / scale + 0.2, abs=0.2)
 
-    def test_a_wall_has_an_up_arrow_and_no_north(self, season, stage):
-        wall = make_grid(season.site, slope_deg=90)
+    @pytest.mark.parametrize("slope_deg", [90, -60])
+    def test_a_wall_has_an_up_arrow_and_no_north(self, season, stage, slope_deg):
+        wall = make_grid(season.site, slope_deg=slope_deg)
         square = make_square(wall)
         make_goal(stage, square)
         (sheet,) = printed(season, stage, [square])
+        pdf = sheets_pdf([sheet])
 
-        text = pypdfium2.PdfDocument(sheets_pdf([sheet]))[0].get_textpage().get_text_range()
+        text = pypdfium2.PdfDocument(pdf)[0].get_textpage().get_text_range()
         assert "elevation" in text
-        assert "up" in text.split()
+        assert {"up", "upright"} <= set(text.split())
         assert "north" not in text
+        # The arrow, 16 mm high, stands right of the square, its head 4 mm wide, its shaft 1.
+        upper, lower = (rendered(pdf, 127)[v : v + 40, 835:915] < 128 for v in (165, 205))
+        widest = [half.sum(axis=1).max() for half in (upper, lower)]
+        assert min(widest) <= 8 < 16 <= max(widest)
+        assert (widest[0] > widest[1]) == (slope_deg > 0)
 
     def test_a_board_is_read_too_and_names_no_square(self, season):
         board = print_board(season, BoardEntry(scale=20, columns=3, rows=3), uuid4())

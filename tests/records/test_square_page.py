@@ -258,7 +258,8 @@ class TestOverlay:
         ("bearing_deg", "slope_deg", "turn", "is_wall"),
         [
             (0, 0, "0.0", False),
-            (35, 20, "325.0", False),
+            (35, 0, "325.0", False),
+            (45, 45, "305.3", False),  # half as steep again along y: tan 54.7° = √2
             (90, 0, "270.0", False),  # rows run east: north lies to the left
             (35, 90, "0.0", True),
             (35, -60, "180.0", True),  # its rows run down into the sea
@@ -271,6 +272,17 @@ class TestOverlay:
         overlay = overlay_of(make_square(grid), [], [])
 
         assert (overlay.arrow_turn_deg, overlay.is_wall) == (turn, is_wall)
+
+    @pytest.mark.parametrize(
+        ("side_m", "first", "count"), [(0.5, 200, 4), (1, 200, 4), (2, 100, 9)]
+    )
+    def test_strings_stand_as_on_the_printed_sheet(self, grid, side_m, first, count):
+        """Every 20 cm, in a small square every 10, from the corner that offsets count from."""
+        grid.side_m = side_m
+        strings = overlay_of(make_square(grid), [], []).strings
+
+        assert strings.startswith(f"M{50 + first} 50V1050M50 {1050 - first}H1050")
+        assert strings.count("V") == count
 
     @pytest.mark.usefixtures("goal")
     def test_layers_are_hidden_by_a_link_and_shown_by_the_next(self, look, season, square, stage):

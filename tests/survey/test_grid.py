@@ -25,6 +25,7 @@ from survey.grid import (
     squares_in_block,
     to_grid,
     to_site,
+    turn_on_page_deg,
 )
 
 metres = st.floats(-1000.0, 1000.0)
@@ -86,6 +87,27 @@ def test_a_slope_of_60_rises_along_y():
     assert_allclose(
         to_site(GridFrame(slope_deg=60.0), [0.0, 2.0]), [0.0, 1.0, 3.0**0.5], atol=1e-15
     )
+
+
+@pytest.mark.parametrize(
+    ("lies", "direction", "turn_deg"),
+    [
+        ((35.0, 0.0), (0.0, 1.0, 0.0), 325.0),  # up is 35° east of north, so north lies left
+        ((45.0, 45.0), (0.0, 1.0, 0.0), 305.26439),  # half as steep along y: tan 54.73561° = √2
+        ((200.0, 90.0), (0.0, 0.0, 1.0), 0.0),
+        ((200.0, -60.0), (0.0, 0.0, 1.0), 180.0),  # its y runs down
+        ((0.0, 60.0), (1.0, 0.0, 0.0), 90.0),
+    ],
+)
+def test_a_direction_of_the_site_as_it_falls_on_the_page(lies, direction, turn_deg):
+    """By hand; and scipy's rotation of the page takes the direction to the same turn."""
+    frame = GridFrame(bearing_deg=lies[0], slope_deg=lies[1])
+
+    turn = turn_on_page_deg(frame, direction)
+
+    assert turn == pytest.approx(turn_deg, abs=1e-5)
+    page = Rotation.from_euler("xz", [lies[1], -lies[0]], degrees=True).inv().apply(direction)
+    assert turn == pytest.approx(np.degrees(np.arctan2(page[0], page[1])) % 360, abs=1e-9)
 
 
 @given(frame=frames, points=st.lists(st.tuples(metres, metres, metres), min_size=1, max_size=5))
