@@ -26,7 +26,8 @@
 //   desk.say(words)                        // one line below the pictures, read out
 //
 // Events of desk.root: desk:looked (the view moved), desk:settled (it rests), desk:pointed (detail {at, by}),
-// desk:took (a tool came or went).
+// desk:took (a tool came or went), desk:arranged (the two were laid otherwise), desk:turn (detail: the name
+// of the pane where the tool wants the next tap).
 window.squareDesk = (() => {
   const MOST_ZOOM = 16;
   const REST_MS = 160;

@@ -86,10 +86,10 @@
 
     button.addEventListener("click", () => {
       if (desk.tool === tool) return desk.leave(tool);
-      desk.take(tool);
       button.setAttribute("aria-pressed", "true");
       panel.hidden = false;
       show();
+      desk.take(tool);
     });
     part("back").addEventListener("click", () => {
       points.pop();

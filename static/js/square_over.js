@@ -46,6 +46,7 @@
       }
       show();
       if (arranged === "blink" && !calm.matches) run();
+      root.dispatchEvent(new CustomEvent("desk:arranged"));
     }
 
     function show() {

@@ -30,6 +30,7 @@
         pairs[chosen.i][side] = { x: at.x, y: at.y };
         chosen = next(chosen.i, side);
         changed();
+        turn();
       },
       left() {
         panel.hidden = true;
@@ -37,6 +38,8 @@
         for (const pane of desk.panes) desk.layer(pane, "compare").replaceChildren();
       },
     };
+
+    const turn = () => desk.root.dispatchEvent(new CustomEvent("desk:turn", { detail: chosen.side }));
 
     // After a mark: its partner, else the next feature.
     function next(i, side) {
@@ -175,10 +178,11 @@
     });
 
     function begin() {
-      desk.take(tool);
       button.setAttribute("aria-pressed", "true");
       panel.hidden = false;
       changed();
+      desk.take(tool);
+      turn();
     }
 
     form.addEventListener("submit", () => sessionStorage.setItem(`${key}:sent`, field("id").value));

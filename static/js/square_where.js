@@ -1,7 +1,7 @@
 "use strict";
-// Says where the cross-hair is: in the square, on the grid, and on the site where the page was given how
-// the grid lies in it. Also keeps the scale bar true: its length changes with the zoom, its words when the
-// view rests.
+// Says where the cross-hair is: in the square, on the grid, and on the site (depth = −Z) where the page was
+// given how the grid lies in it. Also keeps the scale bar true: its length changes with the zoom, its words
+// when the view rests.
 (() => {
   const LENGTHS_M = [0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5];
 
@@ -23,8 +23,19 @@
       put("grid", () => `x ${metres(at.x)}, y ${metres(at.y)} m`);
       put("site", () => {
         const [e, n, z] = onSite(at);
-        return window.shedWords("desk_site", { e: metres(e), n: metres(n), z: metres(z) });
+        return window.shedWords("desk_site", { e: metres(e), n: metres(n), depth: metres(-z) });
       });
+    }
+
+    // The room that the longest of what may be said takes, so that the pictures stay where they are.
+    function reserve() {
+      const [x0, y0, x1, y1] = grid.box;
+      const widths = [[x0, y0], [x1, y0], [x1, y1], [x0, y1]].map(([x, y]) => {
+        tell({ x, y });
+        return Object.values(cells).map((cell) => Math.ceil(cell.getBoundingClientRect().width));
+      });
+      Object.values(cells).forEach((cell, i) => { cell.style.minWidth = `${Math.max(...widths.map((one) => one[i]))}px`; });
+      tell(null);
     }
 
     let later = 0;
@@ -66,7 +77,7 @@
         line.style.transform = words.style.transform = "none";
       }
     });
-    tell(null);
+    reserve();
   }
 
   const desk = window.squareDesk();

@@ -49,14 +49,22 @@ def lead(season):
 
 
 @pytest.fixture
-def square(season):
-    """In the middle of nine, all wanted; its rows run north-east."""
-    grid = make_grid(season.site, code="P", first_column="K", first_row="7", bearing_deg=35)
+def lies():
+    """How the grid lies, and the column and row of the square: its rows run north-east."""
+    return {"bearing_deg": 35}, (1, 1)
+
+
+@pytest.fixture
+def square(season, lies):
+    """In the middle of nine, all wanted."""
+    fields, (column, row) = lies
+    grid = make_grid(season.site, code="P", first_column="K", first_row="7", **fields)
     stage = make_stage_(season, order=1, name="as found")
-    squares = {(c, r): make_square(grid, c, r) for c in range(3) for r in range(3)}
+    near = range(-1, 2)
+    squares = {(c, r): make_square(grid, column + c, row + r) for c in near for r in near}
     for one in squares.values():
         make_goal(stage, one)
-    return squares[1, 1]
+    return squares[0, 0]
 
 
 @pytest.fixture
