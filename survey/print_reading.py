@@ -4,6 +4,7 @@ import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from uuid import UUID
 
 import cv2
 import numpy as np
@@ -12,7 +13,14 @@ from survey.code_edges import ByteArray, demand_grey, detector_parameters, modul
 from survey.errors import Unfit, gettext_noop
 from survey.homography import homography_by_dlt, inverted, project, refine_homography
 from survey.points import FloatArray
-from survey.print_codes import DICTIONARY, PrintIdentity, identity_of, place_of, qr_agrees
+from survey.print_codes import (
+    DICTIONARY,
+    PrintIdentity,
+    identity_of,
+    key_said,
+    place_of,
+    qr_agrees,
+)
 from survey.print_layout import CODE_MODULES, Box, PrintLayout
 
 # Larger pictures are searched at half their size first; corners are taken from the whole one.
@@ -116,6 +124,19 @@ def register_print(
     return RegisteredPrint(seen, to_mm, rms, qr)
 
 
+def key_by_qr(grey: ByteArray) -> UUID | None:
+    """The key of the print whose QR code is seen anywhere in a picture; None where none is read.
+
+    It says which print, never where it lies: for pictures that `read_print` finds unfit.
+    `grey`: (h, w) uint8. Raises ValueError for another array.
+    """
+    demand_grey(grey)
+    try:
+        return key_said(_decoded(grey))
+    except cv2.error:  # a picture too narrow to hold one
+        return None
+
+
 def squares_px(
     registered: RegisteredPrint, layout: PrintLayout, points_m: FloatArray
 ) -> FloatArray:
@@ -126,7 +147,7 @@ def squares_px(
 
 def _found(grey: ByteArray) -> list[tuple[int, FloatArray]]:
     """Codes with their corners, coarsely; at half size where that shows all four."""
-    if max(grey.shape) > _LARGE_PX:
+    if max(grey.shape) > _LARGE_PX and min(grey.shape) > 1:
         half = cv2.resize(grey, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
         found = _searched(np.asarray(half, dtype=np.uint8))
         if len(found) >= 4:
@@ -156,8 +177,8 @@ def _why_not(grey: ByteArray, found: Sequence[tuple[int, FloatArray]]) -> Unfit 
     if not places:
         if _searched(np.ascontiguousarray(grey[:, ::-1])):
             sentence = gettext_noop(
-                "The picture is a mirror image: the film was scanned from its back. Turn it over "
-                "and scan it again."
+                "The picture is a mirror image: sheet or film was scanned from its back. Turn it "
+                "over and scan it again."
             )
             return Unfit("mirrored", sentence)
         sentence = gettext_noop(
@@ -203,7 +224,11 @@ def _qr_text(grey: ByteArray, to_px: FloatArray, box: Box) -> str:
         grey, to_px @ to_mm, (size, size), flags=flags, borderMode=cv2.BORDER_REPLICATE
     )
     try:
-        text, _points, _modules = cv2.QRCodeDetector().detectAndDecode(straight)
+        return _decoded(straight)
     except cv2.error:
         return ""
+
+
+def _decoded(grey: cv2.typing.MatLike) -> str:
+    text, _points, _modules = cv2.QRCodeDetector().detectAndDecode(grey)
     return str(text)

@@ -28,6 +28,7 @@ from records.refusals import Refused
 from records.verbs.drawings import DrawingEntry, bring_in_drawing
 from records.verbs.drawn_squares import demand_open_surface
 from records.verbs.guard import (
+    UNTIL_DEPOSITED,
     UNTIL_FIELDWORK_CLOSED,
     current,
     demand_open,
@@ -66,9 +67,12 @@ def take_in_scan(season: Season, picture: Picture) -> Scan:
     return _set(known, ScanState.WAITING, "")
 
 
-@verb(May.RECORD, UNTIL_FIELDWORK_CLOSED)
+@verb(May.RECORD, UNTIL_DEPOSITED)
 def leave_to_person(scan: Scan, words: str, sheet: PrintedSheet | None = None) -> Scan:
-    """It could not be filed; its words say why. `sheet`: which its codes name, where they do."""
+    """It could not be filed; its words say why. `sheet`: which its codes name, where they do.
+
+    A scan that still waited when fieldwork closed is told so too, instead of waiting for ever.
+    """
     row = current(Scan, scan.pk, None)
     if row.state != ScanState.WAITING:
         return row

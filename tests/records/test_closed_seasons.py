@@ -94,7 +94,7 @@ UNTIL = {
     "drawn_squares.void_drawn_square": UNTIL_DEPOSITED,
     "drawn_squares.check_drawn_square": UNTIL_DEPOSITED,
     "scans.take_in_scan": UNTIL_FIELDWORK_CLOSED,
-    "scans.leave_to_person": UNTIL_FIELDWORK_CLOSED,
+    "scans.leave_to_person": UNTIL_DEPOSITED,
     "scans.lay_on_board": UNTIL_FIELDWORK_CLOSED,
     "scans.file_by_sheet": UNTIL_FIELDWORK_CLOSED,
     "scans.file_film": UNTIL_FIELDWORK_CLOSED,

@@ -1,7 +1,7 @@
 """Scans that file themselves: from a picture of their codes to drawn squares that wait."""
 
 import io
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 import numpy as np
 import pypdfium2
@@ -13,6 +13,7 @@ from django.urls import reverse
 from PIL import Image
 
 from records.acting import acting_as
+from records.intake import scans
 from records.intake.scans import bring_in_scan, read_scan
 from records.jobs import _claim, perform
 from records.models import Drawing, Job, PrintedSheet, Role, Scan, ScanState, SeasonEvent
@@ -21,7 +22,7 @@ from records.verbs.drawings import DrawingEntry, bring_in_drawing, void_drawing
 from records.verbs.scans import file_film, read_again
 from records.verbs.sheets import BoardEntry, print_board, void_sheet
 from survey.placement import to_plane
-from survey.print_codes import PrintIdentity, PrintKind, codes_of
+from survey.print_codes import SHORTS, PrintIdentity, PrintKind, codes_of, qr_text
 from tests.factory import make_goal, make_grid, make_member, make_season, make_square, make_stage
 from tests.factory_drawings import make_sheet
 from tests.survey.made_prints import PX, paper
@@ -61,11 +62,13 @@ def block(stage, squares):
     return make_sheet(stage, squares, scale=20)
 
 
-def picture_of(sheet, quarters=0):
-    """The sheet's paper with its codes on a table, turned (JPEG)."""
+def picture_of(sheet, quarters=0, *, qr="", covered_mm=0):
+    """The sheet's paper with its codes on a table, turned (JPEG); something may lie on the upper
+    left corner."""
     identity = PrintIdentity(PrintKind(sheet.kind), sheet.short)
-    page = np.pad(paper(codes_of(identity), sheet.layout), EDGE, constant_values=90)
-    return told_as_jpeg(np.rot90(page, quarters))
+    page = paper(codes_of(identity), sheet.layout, qr)
+    page[: covered_mm * PX, : covered_mm * PX] = 200
+    return told_as_jpeg(np.rot90(np.pad(page, EDGE, constant_values=90), quarters))
 
 
 def told_as_jpeg(grey):
@@ -123,6 +126,57 @@ class TestSheets:
         scan.refresh_from_db()
         assert scan.state == ScanState.FILED
         assert Drawing.objects.get().made_by == scan.made_by
+
+    def test_one_that_cannot_be_read_keeps_no_other_waiting(
+        self, season, sheet, django_capture_on_commit_callbacks, monkeypatch
+    ):
+        """A decoder may fail in any way; who brought a scan may have left the site since."""
+        left = make_member(season.site)
+        with django_capture_on_commit_callbacks(execute=True):
+            odd = brought(season, told_as_jpeg(np.full((20, 20), 180, np.uint8)))
+            with acting_as(left.account):
+                good = brought(season, picture_of(sheet))
+        left.delete()
+        reading = scans.read_print
+
+        def fails_on_the_first(grey):
+            if grey.shape == (20, 20):
+                raise TypeError("as an unlisted fault of a library would be")
+            return reading(grey)
+
+        monkeypatch.setattr(scans, "read_print", fails_on_the_first)
+        job = Job.objects.filter(kind="scans").latest("asked_at")
+        perform(_claim(str(job.pk)))
+
+        odd.refresh_from_db()
+        good.refresh_from_db()
+        assert (odd.state, good.state) == (ScanState.BY_HAND, ScanState.FILED)
+        assert "The original is kept" in odd.words
+
+    def test_one_that_still_waits_when_fieldwork_closes_is_told(self, season, sheet):
+        scan = brought(season, picture_of(sheet))
+        SeasonEvent.objects.create(season=season, kind="fieldwork_closed", reason="done")
+
+        read_scan(scan)
+
+        scan.refresh_from_db()
+        assert scan.state == ScanState.BY_HAND
+        assert "Fieldwork of this season is closed" in scan.words
+
+    def test_the_qr_code_is_a_second_witness_of_which_sheet_it_is(self, season, sheet):
+        """Another record's sheet may bear the same corner codes: there are two million numbers."""
+        other = UUID(int=sheet.pk.int % SHORTS)
+        scan = read(season, picture_of(sheet, qr=qr_text(PrintKind.SHEET, other)))
+
+        assert (scan.state, scan.sheet) == (ScanState.BY_HAND, None)
+        assert "its QR code names a sheet that this record did not print" in scan.words
+
+    def test_the_qr_code_says_which_sheet_it_is_where_a_corner_is_covered(self, season, sheet):
+        own = qr_text(PrintKind.SHEET, sheet.pk)
+        scan = read(season, picture_of(sheet, qr=own, covered_mm=30))
+
+        assert (scan.state, scan.sheet) == (ScanState.BY_HAND, sheet)
+        assert "The upper left corner code is not seen" in scan.words
 
     def test_two_workers_at_one_scan_file_it_once(self, season, sheet):
         scan = brought(season, picture_of(sheet))

@@ -26,7 +26,7 @@ from survey.print_codes import (
     short_of,
 )
 from survey.print_layout import Paper, PrintLayout
-from survey.print_reading import read_print, register_print, squares_px
+from survey.print_reading import key_by_qr, read_print, register_print, squares_px
 from tests.survey.made_prints import PX, SEVEN, paper
 
 KEY = UUID("6f2c1d3e-8a4b-4c5d-9e6f-0123456789ab")
@@ -123,6 +123,13 @@ def test_what_cannot_be_read_says_why():
     }
     for code, grey in said.items():
         assert read_print(np.ascontiguousarray(grey)).code == code
+
+
+def test_a_sliver_of_a_picture_shows_no_print():
+    sliver = np.full((3001, 1), 200, np.uint8)
+
+    assert read_print(sliver).code == "no-codes"
+    assert key_by_qr(sliver) is None
 
 
 def test_another_sheet_s_qr_code_is_refused():
