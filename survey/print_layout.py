@@ -145,13 +145,18 @@ class PrintLayout:
         starts = np.array([[one.x_mm, one.y_mm] for one in self.codes])
         return starts[:, None] + corner
 
+    @property
+    def offsets_m(self) -> list[float]:
+        """Where thin lines stand within a square, m from its corner nearest −x −y."""
+        count = int(np.ceil(round(self.side_m / self.line_m, 9)))
+        return [n * self.line_m for n in range(1, count)]
+
     def lines_mm(self) -> tuple[list[float], list[float]]:
         """Where thin lines stand: x of the upright ones, y of the level ones, mm.
 
         Lines count from each square's corner nearest −x −y; its edges are not among them.
         """
-        count = int(np.ceil(round(self.side_m / self.line_m, 9)))
-        steps = [n * self.line_m * self.mm_a_metre for n in range(1, count)]
+        steps = [offset_m * self.mm_a_metre for offset_m in self.offsets_m]
         area = self.area
         across = [area.x_mm + c * self._square_mm + s for c in range(self.columns) for s in steps]
         bottom = area.y_mm + area.height_mm

@@ -1,6 +1,5 @@
 """Drawing sheets and coded boards at true size. Where things stand says `survey.print_layout`."""
 
-import math
 from collections.abc import Sequence
 from io import BytesIO
 from typing import Any
@@ -12,6 +11,7 @@ from django.utils import formats
 from django.utils.translation import gettext as _
 from PIL import Image
 
+from records.archive.print_parts import black_path
 from records.archive.typeset import typeset
 from records.intake.windows import open_window
 from records.models import DrawingKind, Fix, Grid, PrintedSheet, Restriction, Square
@@ -91,7 +91,7 @@ def _board(sheet: PrintedSheet) -> dict[str, Any]:
         "kind": "board",
         "title": _("Board for film"),
         "number": _("board %(mark)s") % {"mark": sheet.mark},
-        "place": f"{sheet.season.site.name}",
+        "place": sheet.season.site.name,
         "squares": [_outline(sheet, column, row, "") for column, row in places],
         "neighbours": [],
         "corner": _("marked corner: offsets count from here, +x right, +y up"),
@@ -147,7 +147,7 @@ def _qr_modules(text: str) -> npt.NDArray[np.bool_]:
 
 def _svg(modules: npt.NDArray[np.bool_]) -> str:
     """Black modules; the paper is their white."""
-    black = "".join(f"M{c} {r}h1v1h-1z" for r, c in zip(*modules.nonzero(), strict=True))
+    black = black_path(modules)
     side = len(modules)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {side} {side}">'
@@ -156,8 +156,7 @@ def _svg(modules: npt.NDArray[np.bool_]) -> str:
 
 
 def _outline(sheet: PrintedSheet, column: int, row: int, label: str) -> dict[str, Any]:
-    first = (sheet.column, sheet.row) if label else (0, 0)
-    at = np.array([column - first[0], row - first[1] + 1]) * sheet.side_m
+    at = np.array([column - sheet.column, row - sheet.row + 1]) * sheet.side_m
     x, y = sheet.layout.to_paper(at).tolist()
     side = sheet.side_m * sheet.layout.mm_a_metre
     return {"x": x, "y": y, "side": side, "label": label}
@@ -174,12 +173,10 @@ def _scale_bar(layout: PrintLayout) -> dict[str, Any]:
 
 def _offsets(layout: PrintLayout) -> list[dict[str, Any]]:
     """Along the lower and the left edge: offsets in cm within each square."""
-    count = math.ceil(round(layout.side_m / layout.line_m, 9))
-    steps = [layout.line_m * n for n in range(1, count)]
     said = []
     for along, many in (("x", layout.columns), ("y", layout.rows)):
         for square in range(many):
-            for step in steps:
+            for step in layout.offsets_m:
                 at = square * layout.side_m + step
                 point = np.array([at, 0.0] if along == "x" else [0.0, at])
                 x, y = layout.to_paper(point).tolist()
@@ -196,11 +193,11 @@ def _neighbours(sheet: PrintedSheet, grid: Grid) -> list[dict[str, Any]]:
         "left": (sheet.column - 1, row),
         "right": (sheet.column + sheet.columns, row),
     }
-    standing = Square.objects.standing().filter(grid=grid)
+    columns, rows = zip(*beyond.values(), strict=True)
+    near = Square.objects.standing().filter(grid=grid, column__in=columns, row__in=rows)
+    there = set(near.values_list("column", "row"))
     return [
-        {"side": side, "label": grid.label_of(*at)}
-        for side, at in beyond.items()
-        if standing.filter(column=at[0], row=at[1]).exists()
+        {"side": side, "label": grid.label_of(*at)} for side, at in beyond.items() if at in there
     ]
 
 
