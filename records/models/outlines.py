@@ -59,6 +59,7 @@ class Outline(Record):
     traced_over = models.CharField(
         _("traced over"), max_length=12, choices=TracedOver.choices, blank=True
     )
+    answers = models.JSONField(_("unlikely values, confirmed"), default=dict, blank=True)
 
     history = kept_history()
 

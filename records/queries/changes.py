@@ -11,7 +11,7 @@ from simple_history.models import DeletedObject
 
 from records.models import Record
 
-SILENT = {"version", "made_at", "made_by"}
+SILENT = {"version", "made_at", "made_by", "answers"}  # pages tell confirmed answers as such
 
 
 @dataclass(frozen=True)

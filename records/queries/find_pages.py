@@ -1,7 +1,7 @@
 """The list of finds and the page of one; a constant number of queries for any number of finds."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from records.models import Find, FindPicture, Fix, NumberKind, Photograph, Season, Whereabouts
-from records.queries.changes import Change, Entry, changes_since, entries
+from records.queries.changes import Change, changes_since
 from records.queries.finds import finds_seen, fix_of, with_all
 from records.queries.numbers import blocks_of
 from records.queries.pictures import pictures_for
@@ -142,15 +142,6 @@ def find_shown(find: Find, *, may_lead: bool) -> FindShown:
     pictures = [Shown(by_picture[one.pk], one, photographs.get(one.pk)) for one in seen]
     pictures.sort(key=lambda one: one.photograph.n if one.photograph else 0)
     return FindShown(find, fix_of(find), pictures)
-
-
-def find_history(find: Find) -> list[Entry]:
-    """Without the answers, which the page shows as such."""
-    silent = str(Find._meta.get_field("answers").verbose_name)
-    return [
-        replace(entry, changes=[one for one in entry.changes if one.label != silent])
-        for entry in entries(find)
-    ]
 
 
 def changed_since(find: Find, version: int) -> list[Change]:

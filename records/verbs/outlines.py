@@ -1,10 +1,11 @@
 """Traced features: made, traced anew, made void; and the site's list of their kinds."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from uuid import UUID, uuid4
 
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from records.models import (
     MOST_KINDS,
@@ -19,6 +20,8 @@ from records.models import (
 )
 from records.permissions import May
 from records.refusals import Refused, in_words
+from records.telling import told_number
+from records.verbs.answers import NO_ANSWERS, kept_answers
 from records.verbs.guard import (
     ALWAYS,
     UNTIL_DEPOSITED,
@@ -29,9 +32,13 @@ from records.verbs.guard import (
     verb,
     void,
 )
+from survey.grid import squares_at
 from survey.outlines import why_unfit
 
 DECIMALS = 4  # of a metre
+FARTHEST_SQUARES = 500  # beyond the grid; no site has so large a feature, and lists count squares
+
+Place = tuple[int, int]  # column and row
 
 
 @dataclass(frozen=True)
@@ -49,7 +56,13 @@ class OutlineEntry:
 
 
 @verb(May.RECORD, UNTIL_DEPOSITED)
-def trace_outline(stage: Stage, entry: OutlineEntry, id: UUID | None = None) -> Outline:
+def trace_outline(
+    stage: Stage,
+    entry: OutlineEntry,
+    id: UUID | None = None,
+    answers: Mapping[str, str] = NO_ANSWERS,
+) -> Outline:
+    """What lies far beside the grid's squares is asked about once."""
     id = id or uuid4()
     said = _said(entry)
     if (known := as_made_before(Outline, id, stage=stage, **said)) is not None:
@@ -57,14 +70,20 @@ def trace_outline(stage: Stage, entry: OutlineEntry, id: UUID | None = None) -> 
     if stage.is_voided or entry.grid.is_voided or entry.grid.site != stage.season.site:
         raise Refused(_("This stage or grid does not stand any more. Open the plan again."))
     _demand_good(entry, stage)
-    outline = save_in_words(Outline(id=id, stage=stage, **said))
-    _demand_on_squares(outline)
+    outline = Outline(id=id, stage=stage, **said)
+    outline.answers = _confirmed(outline, answers)
+    save_in_words(outline)
     _add_sources(outline, entry)
     return outline
 
 
 @verb(May.RECORD, UNTIL_DEPOSITED)
-def retrace_outline(outline: Outline, entry: OutlineEntry, seen_version: int | None) -> Outline:
+def retrace_outline(
+    outline: Outline,
+    entry: OutlineEntry,
+    seen_version: int | None,
+    answers: Mapping[str, str] = NO_ANSWERS,
+) -> Outline:
     """Other points, kind or words. What it was traced over before stays among its sources."""
     row = current(Outline, outline.pk, seen_version)
     demand_standing(row)
@@ -72,8 +91,8 @@ def retrace_outline(outline: Outline, entry: OutlineEntry, seen_version: int | N
     for name, value in _said(entry).items():
         if name != "grid":
             setattr(row, name, value)
+    row.answers = _confirmed(row, answers)
     save_in_words(row)
-    _demand_on_squares(row)
     _add_sources(row, entry)
     return row
 
@@ -138,12 +157,43 @@ def _demand_good(entry: OutlineEntry, stage: Stage) -> None:
         raise Refused(in_words(problem), field="points")
 
 
-def _demand_on_squares(outline: Outline) -> None:
-    under = set(outline.squares_under)
-    columns, rows = {one[0] for one in under}, {one[1] for one in under}
-    near = Square.objects.standing().filter(grid=outline.grid, column__in=columns, row__in=rows)
-    if not any((one.column, one.row) in under for one in near):
+def _confirmed(outline: Outline, answers: Mapping[str, str]) -> dict[str, object]:
+    """The answers to keep; Refused where it cannot lie so."""
+    there = set(Square.objects.standing().filter(grid=outline.grid).values_list("column", "row"))
+    at = [(c, r) for c, r in squares_at(outline.grid.frame, outline.points_m).tolist()]
+    _demand_near(there, at)
+    if there.isdisjoint(outline.squares_under):
         raise Refused(_("It lies beside all squares of this grid."), field="points")
+    return kept_answers(dict(_doubts(outline, there, at)), answers, outline.answers)
+
+
+def _demand_near(there: set[Place], at: Sequence[Place]) -> None:
+    for of_grid, of_points in zip(zip(*there, strict=True), zip(*at, strict=True), strict=False):
+        first, last = min(of_grid) - FARTHEST_SQUARES, max(of_grid) + FARTHEST_SQUARES
+        for n, one in enumerate(of_points, 1):
+            if not first <= one <= last:
+                raise Refused(
+                    _("Point %(n)s lies more than %(many)s squares beside the grid. Mend it.")
+                    % {"n": n, "many": FARTHEST_SQUARES},
+                    field="points",
+                )
+
+
+def _doubts(outline: Outline, there: set[Place], at: Sequence[Place]) -> Iterator[tuple[str, str]]:
+    """About points with no square of the grid under or next to them."""
+    steps = [(i, j) for i in (-1, 0, 1) for j in (-1, 0, 1)]
+    far = [one for one in at if not any((one[0] + i, one[1] + j) in there for i, j in steps)]
+    if not far:
+        return
+    words = ngettext(
+        "%(n)s point lies more than a square's side beside the grid's squares: the feature "
+        "reaches from x %(x_0)s to %(x_1)s m and from y %(y_0)s to %(y_1)s m.",
+        "%(n)s points lie more than a square's side beside the grid's squares: the feature "
+        "reaches from x %(x_0)s to %(x_1)s m and from y %(y_0)s to %(y_1)s m.",
+        len(far),
+    )
+    reach = zip(("x_0", "y_0", "x_1", "y_1"), outline.trace.box_m, strict=True)
+    yield "points", words % {"n": len(far), **{name: told_number(m) for name, m in reach}}
 
 
 def _add_sources(outline: Outline, entry: OutlineEntry) -> None:

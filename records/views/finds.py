@@ -13,7 +13,8 @@ from django.utils.translation import gettext as _
 from records.forms.people import ReasonForm
 from records.models import Find, Phase
 from records.permissions import May, sees_site_positions
-from records.queries.find_pages import CHOICES, counts_of, find_history, find_shown, listed
+from records.queries.changes import entries
+from records.queries.find_pages import CHOICES, counts_of, find_shown, listed
 from records.queries.finds import finds_seen, with_all
 from records.verbs.finds import void_find
 from records.views.form_page import FormPage, answer_form, typed_in
@@ -77,7 +78,7 @@ def find(request: PageRequest, find_id: UUID) -> HttpResponse:
     if request.may(May.RECORD):
         fix = page["shown"].fix
         confirmed = [*found.answers.values(), *(fix.answers.values() if fix else [])]
-        page |= {"history": find_history(found), "answers": confirmed}
+        page |= {"history": entries(found), "answers": confirmed}
     return render(request, "finds/page.html", page)
 
 

@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from records.forms.outlines import OutlineForm
-from records.forms.saving import save_or_explain
+from records.forms.saving import answers_in, save_or_explain
 from records.intake.windows import GridWindow
 from records.models import Outline, Square, Stage
 from records.permissions import May
@@ -88,7 +88,8 @@ def _answer(
     status = 422
     if valid:
         entry = _entry(request, form.cleaned_data, square)
-        saved, status = save_or_explain(form, lambda: _save(form, entry, stage, outline))
+        answers = answers_in(request.POST)
+        saved, status = save_or_explain(form, lambda: _save(form, entry, answers, stage, outline))
         if saved is not None:
             shown = outlines_shown([saved], request.site)[0]
             words = _("%(what)s is kept: it runs across %(squares)s.")
@@ -98,10 +99,16 @@ def _answer(
     return show_desk(request, form, square, stage, status, outline)
 
 
-def _save(form: OutlineForm, entry: OutlineEntry, stage: Stage, outline: Outline | None) -> Outline:
+def _save(
+    form: OutlineForm,
+    entry: OutlineEntry,
+    answers: dict[str, str],
+    stage: Stage,
+    outline: Outline | None,
+) -> Outline:
     if outline is None:
-        return trace_outline(stage, entry, form.cleaned_data["id"])
-    return retrace_outline(outline, entry, form.cleaned_data["version"])
+        return trace_outline(stage, entry, form.cleaned_data["id"], answers)
+    return retrace_outline(outline, entry, form.cleaned_data["version"], answers)
 
 
 def _entry(request: PageRequest, said: dict[str, Any], square: Square) -> OutlineEntry:

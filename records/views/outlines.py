@@ -102,6 +102,7 @@ def _page(
         "may_lead": standing and may_until_deposited(request, May.LEAD),
         "sees_names": request.may(May.RECORD),
         "history": entries(row) if request.may(May.RECORD) else [],
+        "answers": row.answers.values() if request.may(May.RECORD) else [],
         "void_form": void_form,
     }
     return render(request, "outlines/page.html", context, status=status)

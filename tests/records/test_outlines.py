@@ -1,6 +1,7 @@
 """Traced features: their verbs, their pages, and what leaves in files."""
 
 import json
+from dataclasses import replace
 from uuid import uuid4
 from xml.etree import ElementTree
 
@@ -19,7 +20,7 @@ from records.queries.frozen import (
     stage_bears_evidence,
 )
 from records.queries.outline_desk import placements_under
-from records.refusals import Conflict, Refused, Stale
+from records.refusals import Conflict, Refused, Stale, Unlikely
 from records.verbs.outlines import (
     OutlineEntry,
     retrace_outline,
@@ -122,6 +123,7 @@ class TestVerbs:
             ({"points": []}, "An area has three points or more; 0 so far."),
             ({"points": [(0, 0), (1, 1), (1, 0), (0, 1)]}, "crosses itself"),
             ({"points": [(50, 50), (51, 50), (51, 51)]}, "beside all squares"),
+            ({"points": [*TIMBER[:2], (90_000, 0.6)]}, "Point 3 lies more than 500 squares"),
         ],
     )
     def test_what_is_no_feature_is_refused_in_words(self, crew, stage, entry, more, words):
@@ -129,6 +131,21 @@ class TestVerbs:
             trace_outline(stage, entry(**more))
         assert refusal.value.field == "points"
         assert Outline.objects.count() == 0
+
+    def test_a_slip_far_beside_the_grid_is_asked_about_once(self, crew, stage, entry):
+        """200 for 2.00; the squares end at 3, the next one's breadth is let through."""
+        slip = entry([(0.2, 0.2), (200, 0.2), (200, 0.5)])
+        with pytest.raises(Unlikely) as asked:
+            trace_outline(stage, slip)
+        words = asked.value.questions["points"]
+        assert "2 points lie more" in words
+        assert "from x 0.2 to 200 m" in words
+
+        outline = trace_outline(stage, slip, answers={"points": words})
+        assert outline.answers["points"]["name"] == crew.name
+        again = retrace_outline(outline, replace(slip, label="cable"), 1)
+        assert again.answers == outline.answers
+        assert retrace_outline(again, entry([*TIMBER, (-0.9, 1.9)]), 2).answers == {}
 
     def test_a_kind_that_is_not_on_the_list_is_refused(self, crew, stage, squares):
         with pytest.raises(Refused, match="Choose a kind"):
@@ -250,6 +267,16 @@ class TestTracing:
         page = url("outline_new", season, squares[0].pk)
         as_crew.post(page, sent(squares) | {"points": "0,2 0,2\n1,7; 0,3\n1,7 0,6"})
         assert Outline.objects.get().points_m == [[0.2, 0.2], [1.7, 0.3], [1.7, 0.6]]
+
+    def test_what_was_asked_is_answered_on_the_page_and_told(self, as_crew, season, squares):
+        page = url("outline_new", season, squares[0].pk)
+        form = sent(squares, [*TIMBER[:2], (0.2, 60)])
+        asked = as_crew.post(page, form)
+        question = asked.context["form"].questions["points"]
+        assert asked.status_code == 422
+        assert 'name="answer_points"' in asked.content.decode()
+        told = as_crew.post(page, form | {"answer_points": question}, follow=True)
+        assert "Asked and confirmed" in told.content.decode()
 
     def test_a_window_that_nobody_gave_out_is_no_source(self, as_crew, season, squares):
         page = url("outline_new", season, squares[0].pk)
