@@ -30,7 +30,8 @@ def sheets_pdf(sheets: Sequence[PrintedSheet]) -> bytes:
     """One PDF of a pile, a page a sheet; all have the same paper."""
     pages = [_board(one) if one.is_board else _sheet(one) for one in sheets]
     beside: dict[str, bytes] = {}
-    for page, sheet in zip(pages, sheets, strict=True):
+    for n, (page, sheet) in enumerate(zip(pages, sheets, strict=True), start=1):
+        page["page_of"] = _("page %(n)d of %(all)d") % {"n": n, "all": len(pages)}
         picture = underlay_of(sheet)
         if picture is not None:
             page["underlay"] = f"under-{sheet.mark}.jpg"

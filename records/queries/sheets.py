@@ -1,5 +1,6 @@
 """Printed sheets as pages show them: which are out, which came back, which are void."""
 
+from collections import Counter
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -22,11 +23,13 @@ from records.queries.pictures import pictures_for
 
 @dataclass(frozen=True)
 class SheetShown:
-    """`drawing`: what came back under its number."""
+    """`drawing`: what came back under its number, void by now or not. `pile`: how many of the
+    sheets printed with it still stand."""
 
     sheet: PrintedSheet
     labels: list[str]
     drawing: Drawing | None
+    pile: int
 
     @property
     def is_out(self) -> bool:
@@ -44,11 +47,13 @@ def sheets_of(season: Season) -> list[SheetShown]:
     drawn = Drawing.objects.filter(season=season, n__in=sheets.values("n"))
     by_number = {one.n: one for one in drawn.select_related("season")}
     among = len({sheet.grid_id for sheet in sheets}) > 1
+    piles = Counter(sheet.printing for sheet in sheets if not sheet.is_voided)
     return [
         SheetShown(
             sheet,
             [_label(one.square, among) for one in sheet.squares.all()],
             by_number.get(sheet.n or 0),
+            piles[sheet.printing],
         )
         for sheet in sheets
     ]

@@ -17,10 +17,18 @@ from records.intake import scans
 from records.intake.scans import bring_in_scan, read_scan
 from records.jobs import _claim, perform
 from records.models import Drawing, Job, PrintedSheet, Role, Scan, ScanState, SeasonEvent
+from records.queries.sheets import sheets_of
 from records.refusals import Closed, Refused
 from records.verbs.drawings import DrawingEntry, bring_in_drawing, void_drawing
 from records.verbs.scans import file_film, read_again
-from records.verbs.sheets import BoardEntry, print_board, void_sheet
+from records.verbs.sheets import (
+    BoardEntry,
+    PrintEntry,
+    SheetEntry,
+    print_board,
+    print_sheets,
+    void_sheet,
+)
 from survey.placement import to_plane
 from survey.print_codes import SHORTS, PrintIdentity, PrintKind, codes_of, qr_text
 from tests.factory import make_goal, make_grid, make_member, make_season, make_square, make_stage
@@ -236,6 +244,7 @@ class TestSheets:
         assert "gets a new number" in scan.words
         by_hand = bring_in_drawing(season, scan.picture, DrawingEntry(), uuid4())
         assert by_hand.n > sheet.n
+        assert sheets_of(season)[0].drawing.is_voided
 
     def test_what_is_no_sheet_is_kept_and_says_why(self, season):
         told = io.BytesIO()
@@ -315,10 +324,12 @@ class TestPages:
         make_sheet(stage, squares[:1])
         with CaptureQueriesContext(connection) as few:
             crew.get(address)
-        for square in squares:
-            make_sheet(stage, [square])
+        pile = PrintEntry([SheetEntry([square], stage) for square in squares])
+        (first, *_others) = print_sheets(season, pile, uuid4())
         with django_assert_num_queries(len(few)):
-            crew.get(address)
+            page = crew.get(address).content.decode()
+        assert "Print its pile of 4 again" in page
+        assert reverse("sheets_print", args=[season.code, first.printing]) in page
 
     def test_what_cannot_be_printed_is_said_beside_its_field(self, season, squares, crew):
         said = {"id": uuid4(), "squares": "N11 O12", "pile": "together", "paper": "a4"}
