@@ -34,6 +34,7 @@ WHERE_JOBS_LIVE: tuple[str, ...] = (
     "records.intake.card_folder",
     "records.intake.catching_up",
     "records.intake.derivatives",
+    "records.intake.pages",
     "records.intake.scans",
     "records.intake.seen",
     "records.intake.sweep",

@@ -9,6 +9,7 @@ from records.views import (
     drawing_intake,
     drawing_list,
     drawing_squares,
+    picture_files,
     scans,
     sheets,
 )
@@ -18,6 +19,12 @@ drawn = [
     path("s/<slug:season_code>/scans/file", scans.scan_file, name="scan_file"),
     path("s/<slug:season_code>/scans/<uuid:scan_id>", scans.scan_film, name="scan_film"),
     path("s/<slug:season_code>/scans/<uuid:scan_id>/again", scans.scan_again, name="scan_again"),
+    path("s/<slug:season_code>/scans/<uuid:scan_id>/aside", scans.scan_aside, name="scan_aside"),
+    path(
+        "s/<slug:season_code>/scans/files/<uuid:paged_id>",
+        picture_files.paged_original,
+        name="paged_original",
+    ),
     path("s/<slug:season_code>/sheets", sheets.sheets, name="sheets"),
     path("s/<slug:season_code>/sheets/new", sheets.sheets_new, name="sheets_new"),
     path("s/<slug:season_code>/sheets/board", sheets.board_new, name="board_new"),

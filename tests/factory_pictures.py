@@ -14,6 +14,7 @@ from records.models import (
     DrawnSquare,
     Frame,
     NumberKind,
+    PagedFile,
     Photograph,
     PhotoKind,
     PhotoRun,
@@ -48,6 +49,13 @@ def make_stored_file(**fields: Any) -> StoredFile:
         }
         | fields
     )
+
+
+def make_paged_file(season: Season, **fields: Any) -> PagedFile:
+    """A PDF of two pages, none of them taken out."""
+    pdf = {"media_type": "application/pdf", "width_px": None, "height_px": None}
+    defaults = {"file": make_stored_file(**pdf), "original_name": "pile.pdf", "pages": 2}
+    return PagedFile.objects.create(season=season, **defaults | fields)
 
 
 def make_picture(site: Site, **fields: Any) -> Picture:

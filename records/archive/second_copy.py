@@ -154,8 +154,8 @@ def _is_due(file: StoredFile, share: int) -> bool:
 
 
 def _name(file: StoredFile) -> str:
-    picture = file.pictures.first() or file.raw_of.first()
-    return picture.original_name if picture is not None else file.sha256[:12]
+    row = file.pictures.first() or file.raw_of.first() or file.paged.first()
+    return row.original_name if row is not None else file.sha256[:12]
 
 
 def _mark_safe(files: list[StoredFile]) -> None:

@@ -32,6 +32,7 @@ FORMATS = {
     "image/heic": ("HEIF",),
 }
 PAGES_MAX = 100
+SUBFILE_TYPE, REDUCED, MASK = 254, 1, 4  # TIFF 6.0, section 8
 LARGE_PIXELS = 40_000_000
 _one_large_at_a_time = threading.Lock()
 AFTER_SCAN = re.compile(rb"\xff[^\x00\xd0-\xd7\xff]")
@@ -47,6 +48,10 @@ TURNS = {
 """EXIF orientation → how to turn the stored picture upright, and how to turn it back."""
 
 
+class Unreadable(Refused):
+    """The picture is damaged or cut off."""
+
+
 @dataclass(frozen=True)
 class Decoded:
     """Size as stored (not turned; None for what is not shown), and what the camera says."""
@@ -54,23 +59,37 @@ class Decoded:
     width_px: int | None
     height_px: int | None
     facts: exif.Facts
+    pages: int = 1
 
 
 def check_whole(file: BinaryIO, media_type: str) -> Decoded:
     """Decode every block of a picture; refuses in words what is damaged, cut off or too large."""
-    with _words_for_damage(), _opened(file, media_type) as picture:
+    with _words_for_damage(), opened(file, media_type) as picture:
         _check_size(picture)
         width_px, height_px = _stored_size(picture)
         facts = exif.read(picture)
         _load_all(picture)
+        pages = len(page_frames(picture)) or 1
     if media_type == "image/png":
-        with _words_for_damage(), _opened(file, media_type) as picture:
+        with _words_for_damage(), opened(file, media_type) as picture:
             picture.verify()  # its own check sums, which decoding leaves aside
     if media_type == "image/jpeg":
         facts.notes += _after_the_end(file, is_several=picture.format == "MPO")
     if media_type == "image/heic":
         facts.orientation = 1  # decoding turns it already
-    return Decoded(width_px, height_px, facts)
+    return Decoded(width_px, height_px, facts, pages)
+
+
+def page_frames(picture: Any) -> list[int]:
+    """Which frames of a TIFF are pages: not those that say they are a smaller copy or a mask."""
+    if picture.format != "TIFF":
+        return [0]
+    pages = []
+    for frame in range(picture.n_frames):
+        picture.seek(frame)
+        if not picture.tag_v2.get(SUBFILE_TYPE, 0) & (REDUCED | MASK):
+            pages.append(frame)
+    return pages
 
 
 def upright(
@@ -81,20 +100,20 @@ def upright(
     `at_least` (width, height of the upright picture, px) allows a JPEG to be decoded at a
     half, a quarter or an eighth of its size.
     """
-    with _opened(file, media_type) as picture:
+    with opened(file, media_type) as picture:
         if at_least is not None:
             picture.draft("RGB", at_least if orientation < 5 else at_least[::-1])
         baked = _baked_orientation(picture)
         profile = picture.info.get("icc_profile")
         picture.load()
         turned = picture if baked == orientation else _turned(picture, baked, orientation)
-        plain = _in_srgb(turned, profile)
+        plain = in_srgb(turned, profile)
         plain.info = {}  # what the camera wrote stays with the original
         return plain
 
 
 @contextmanager
-def _opened(file: BinaryIO, media_type: str) -> Iterator[Image.Image]:
+def opened(file: BinaryIO, media_type: str) -> Iterator[Image.Image]:
     file.seek(0)
     with Image.open(file, formats=FORMATS[media_type]) as picture:
         yield picture
@@ -113,7 +132,8 @@ def _words_for_damage() -> Iterator[None]:
             _("This machine has too little memory for this picture. Nothing was kept.")
         ) from error
     except Exception as error:  # what a hostile file makes a decoder raise is not bounded
-        raise Refused(_damaged() if "truncated" not in str(error) else _cut_off()) from error
+        words = _damaged() if "truncated" not in str(error) else _cut_off()
+        raise Unreadable(words) from error
 
 
 def _damaged() -> str:
@@ -149,11 +169,7 @@ def _load_all(picture: Any) -> None:
     transform, which cannot fail, is shortened.
     """
     pages = getattr(picture, "n_frames", 1) if picture.format == "TIFF" else 1
-    if pages > PAGES_MAX:
-        raise Refused(
-            _("This file has %(pages)d pages; at most %(limit)d are taken in. Save them in parts.")
-            % {"pages": pages, "limit": PAGES_MAX}
-        )
+    demand_few_pages(pages)
     for page in range(pages):
         if pages > 1:
             picture.seek(page)
@@ -165,6 +181,14 @@ def _load_all(picture: Any) -> None:
                 picture.load()
         else:
             picture.load()
+
+
+def demand_few_pages(pages: int) -> None:
+    if pages > PAGES_MAX:
+        raise Refused(
+            _("This file has %(pages)d pages; at most %(limit)d are taken in. Save them in parts.")
+            % {"pages": pages, "limit": PAGES_MAX}
+        )
 
 
 def _stored_size(picture: Image.Image) -> tuple[int, int]:
@@ -195,7 +219,7 @@ def _after_the_end(file: BinaryIO, *, is_several: bool) -> list[str]:
         end = _jpeg_end(content)
         padding = end is None or not content[end : end + 65536].strip(b"\0\xff")
     if end is None:
-        raise Refused(_cut_off())
+        raise Unreadable(_cut_off())
     if is_several or (padding and size - end <= 65536):
         return []
     return [
@@ -223,7 +247,7 @@ def _jpeg_end(content: mmap.mmap) -> int | None:
     return at + 2 if content[at : at + 2] == b"\xff\xd9" else None
 
 
-def _in_srgb(picture: Image.Image, profile: bytes | None) -> Image.Image:
+def in_srgb(picture: Image.Image, profile: bytes | None) -> Image.Image:
     if profile:
         try:
             own = ImageCms.ImageCmsProfile(io.BytesIO(profile))

@@ -9,6 +9,7 @@ import hashlib
 from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import dataclass
+from enum import Enum
 from functools import cached_property
 from pathlib import Path
 from typing import BinaryIO, cast
@@ -17,7 +18,7 @@ from django.core.files.base import File
 from django.core.files.storage import Storage, storages
 from django.utils.translation import gettext as _
 
-from records.intake import decode, exif
+from records.intake import decode, exif, pdf_pages
 from records.intake.arrival import (
     CHUNK,
     Arrived,
@@ -31,6 +32,14 @@ from records.models import StoredFile
 from records.refusals import Refused
 
 FOLDER = "originals"
+
+
+class Pages(Enum):
+    """What is taken in where a file comes in: PDFs only with all their pages."""
+
+    FIRST = "of several pages the first is shown"
+    ONE = "a file of several pages is refused"
+    ALL = "each page may become a picture"
 
 
 class OriginalMissing(Refused):
@@ -71,7 +80,13 @@ class _Spooled(File):  # type: ignore[type-arg]
         return str(self.place)
 
 
-def keep(stream: Readable, *, name: str = "", size_bytes: int | None = None) -> Kept:
+def keep(
+    stream: Readable,
+    *,
+    name: str = "",
+    size_bytes: int | None = None,
+    pages: Pages = Pages.FIRST,
+) -> Kept:
     """Take a file in: whole, recognised by its content, decoded if it is a picture.
 
     `size_bytes` is what the sender announced, `name` no more than a hint. Refuses in words and
@@ -80,9 +95,20 @@ def keep(stream: Readable, *, name: str = "", size_bytes: int | None = None) -> 
     with received(stream, size_bytes) as arrived:
         with arrived.place.open("rb") as file:
             what = _really(arrived.what, file, name)
+            if what.kind == Kind.PAPERS and pages is not Pages.ALL:
+                raise Refused(_to_the_scans())
             seen = _seen(file, what)
+        if seen.pages > 1 and pages is Pages.ONE:
+            raise Refused(_to_the_scans())
         is_new = _put(arrived)
     return Kept(arrived.sha256, arrived.size_bytes, what, seen, is_new)
+
+
+def _to_the_scans() -> str:
+    return _(
+        "This is a PDF or a file of several pages. Nothing was kept. Drop it under Scans: there "
+        "each of its pages becomes a scan of its own, corners by hand included."
+    )
 
 
 def _really(seen: Recognised, file: BinaryIO, name: str) -> Recognised:
@@ -91,9 +117,12 @@ def _really(seen: Recognised, file: BinaryIO, name: str) -> Recognised:
 
 
 def _seen(file: BinaryIO, what: Recognised) -> decode.Decoded:
-    """Pictures are decoded in full; raw files and videos are kept untouched, undecoded."""
+    """Pictures are decoded in full; raw files and videos are kept untouched, undecoded, and the
+    pages of a PDF are counted."""
     if what.kind == Kind.PICTURE:
         return decode.check_whole(file, what.media_type)
+    if what.kind == Kind.PAPERS:
+        return decode.Decoded(None, None, exif.Facts(), pdf_pages.count_pages(file))
     facts = exif.read_raw(file) if what.kind == Kind.RAW else exif.Facts()
     return decode.Decoded(None, None, facts)
 

@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 from records.acting import acting_account
 from records.intake.arrival import Readable
 from records.intake.names import shown_name
-from records.intake.originals import keep
+from records.intake.originals import Pages, keep
 from records.intake.recognise import Kind
 from records.models import Picture, Season
 from records.permissions import May, demand
@@ -22,6 +22,7 @@ def bring_in_picture(
     original_name: str,
     *,
     size_bytes: int | None = None,
+    pages: Pages = Pages.FIRST,
     **described: Any,
 ) -> Picture:
     """Keep a file's bytes, then record them as a picture of the season's site.
@@ -30,7 +31,7 @@ def bring_in_picture(
     kept before it, so that a row never speaks of a file that is not there.
     """
     demand_may_bring_in(season)
-    kept = keep(stream, name=original_name, size_bytes=size_bytes)
+    kept = keep(stream, name=original_name, size_bytes=size_bytes, pages=pages)
     return take_in_picture(season, kept, original_name, **described)
 
 

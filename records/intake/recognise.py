@@ -1,8 +1,8 @@
 """What a file really is, by its content. A name is a hint at most; a declared type is ignored.
 
 Signatures: JPEG ISO/IEC 10918-1, PNG ISO/IEC 15948, TIFF 6.0, ISO base media file format
-ISO/IEC 14496-12, HEIF ISO/IEC 23008-12, Matroska RFC 9559, MPEG-2 ISO/IEC 13818-1, MXF SMPTE 377;
-those of cameras' raw files are common practice.
+ISO/IEC 14496-12, HEIF ISO/IEC 23008-12, Matroska RFC 9559, MPEG-2 ISO/IEC 13818-1, MXF SMPTE 377,
+PDF ISO 32000-1; those of cameras' raw files are common practice.
 """
 
 import struct
@@ -19,6 +19,7 @@ class Kind(StrEnum):
     PICTURE = "picture"
     RAW = "raw"
     VIDEO = "video"
+    PAPERS = "papers"
 
 
 @dataclass(frozen=True)
@@ -28,6 +29,8 @@ class Recognised:
 
 
 RAW = Recognised(Kind.RAW, "image/x-raw")
+PDF = Recognised(Kind.PAPERS, "application/pdf")
+PDF_HEAD_WITHIN = 1024  # bytes: readers look for its mark so far
 TIFF = Recognised(Kind.PICTURE, "image/tiff")
 SIGNATURES = [
     (b"\xff\xd8\xff", Recognised(Kind.PICTURE, "image/jpeg")),
@@ -70,7 +73,7 @@ def recognise(head: bytes) -> Recognised | None:
         return Recognised(Kind.VIDEO, "video/x-msvideo")
     if _is_transport_stream(head):
         return Recognised(Kind.VIDEO, "video/mp2t")
-    return None
+    return PDF if b"%PDF-" in head[:PDF_HEAD_WITHIN] else None
 
 
 def _by_brand(head: bytes) -> Recognised | None:

@@ -14,14 +14,16 @@ from django.utils.translation import gettext_lazy
 from records.acting import acting_account, acting_as
 from records.intake.arrival import Readable
 from records.intake.decode import upright
-from records.intake.originals import open_original
-from records.intake.pictures import bring_in_picture
+from records.intake.originals import Kept, Pages, keep, open_original
+from records.intake.recognise import Kind
 from records.intake.turning import turned_back
 from records.jobs import ask, job
-from records.models import Picture, PrintedSheet, PrintKind, Scan, ScanState, Season
+from records.models import PagedFile, Picture, PrintedSheet, PrintKind, Scan, ScanState, Season
 from records.permissions import May, membership_of, role_may
 from records.progress import Ending, Progress
 from records.refusals import Refused, in_words
+from records.verbs.pages import take_in_pages
+from records.verbs.pictures import take_in_picture
 from records.verbs.scans import (
     SeenOnPaper,
     demand_takes_scans,
@@ -41,13 +43,25 @@ log = logging.getLogger(__name__)
 
 def bring_in_scan(
     season: Season, stream: Readable, name: str, *, size_bytes: int | None = None
-) -> Scan:
-    """Keep a scan's bytes, record it, and have it read; never inside a transaction."""
+) -> Scan | PagedFile:
+    """Keep a scan's bytes, record it, and have it read; never inside a transaction.
+
+    A PDF, or a TIFF of several pages, is kept whole and its pages are taken out later.
+    """
     demand_takes_scans(season)
-    picture = bring_in_picture(season, stream, name, size_bytes=size_bytes)
-    scan = take_in_scan(season, picture)
+    kept = keep(stream, name=name, size_bytes=size_bytes, pages=Pages.ALL)
+    if kept.what.kind is Kind.PAPERS or kept.seen.pages > 1:
+        return _bring_in_pages(season, kept, name)
+    scan = take_in_scan(season, take_in_picture(season, kept, name))
     ask_to_read(season)
     return scan
+
+
+def _bring_in_pages(season: Season, kept: Kept, name: str) -> PagedFile:
+    whole = take_in_pages(season, kept, name)
+    argument = {"paged": str(whole.pk)}
+    transaction.on_commit(partial(ask, "pages", site=season.site, argument=argument, once=True))
+    return whole
 
 
 def ask_to_read(season: Season) -> None:
@@ -62,9 +76,8 @@ def read_waiting(progress: Progress, season: str) -> None:
     none keeps the others waiting."""
     met: list[UUID] = []
     while True:
-        waiting = Scan.objects.filter(season=UUID(season), state=ScanState.WAITING).order_by(
-            "made_at"
-        )
+        of_season = Scan.objects.standing().filter(season=UUID(season))
+        waiting = of_season.filter(state=ScanState.WAITING).order_by("made_at")
         waiting = waiting.exclude(pk__in=met)
         progress.of = progress.done + waiting.count()
         scan = waiting.select_related("season__site", "picture__file", "made_by").first()

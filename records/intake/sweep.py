@@ -15,7 +15,7 @@ from records.intake.arrival import incoming_folder
 from records.intake.originals import is_in_place, kept_digests, kept_since
 from records.intake.storage import PART, PARTS, listed
 from records.jobs import job
-from records.models import IncomingFrame, Picture, StoredFile
+from records.models import IncomingFrame, PagedFile, Picture, StoredFile
 from records.progress import Steps
 
 OLD = datetime.timedelta(days=1)
@@ -71,7 +71,8 @@ def _missing(progress: Steps) -> Iterator[StoredFile]:
 
 def _names(files: list[StoredFile]) -> list[str]:
     pictures = Picture.objects.filter(file__in=files) | Picture.objects.filter(raw_file__in=files)
-    return sorted(set(pictures.values_list("original_name", flat=True)))
+    whole = PagedFile.objects.filter(file__in=files).values_list("original_name", flat=True)
+    return sorted({*pictures.values_list("original_name", flat=True), *whole})
 
 
 def _without_row() -> Iterator[str]:
@@ -92,7 +93,8 @@ def _unknown(batch: list[str]) -> list[str]:
 def _without_picture(old: datetime.datetime) -> int:
     """Files that were recorded and that nothing shows or waits for."""
     unused: Any = StoredFile.objects.filter(made_at__lt=old)
-    for model, name in ((Picture, "file"), (Picture, "raw_file"), (IncomingFrame, "file")):
+    uses: list[tuple[Any, str]] = [(Picture, "file"), (Picture, "raw_file")]
+    for model, name in [*uses, (IncomingFrame, "file"), (PagedFile, "file")]:
         unused = unused.filter(~Exists(model.objects.filter(**{name: OuterRef("pk")})))
     return int(unused.count())
 

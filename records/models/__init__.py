@@ -28,7 +28,7 @@ from records.models.drawings import (
     RedoReason,
     Verdict,
 )
-from records.models.files import Picture, SecondCopy, StoredFile
+from records.models.files import FilePage, PagedFile, Picture, SecondCopy, StoredFile
 from records.models.finds import Find, FindPicture, Fix, FixMethod, Restriction, Whereabouts
 from records.models.grids import MOST_SQUARES, Grid, LabelStyle
 from records.models.numbers import NumberBlock, NumberCounter, NumberEnd, NumberEndKind
@@ -124,6 +124,7 @@ __all__ = [
     "DrawnSquare",
     "ExceptionKind",
     "Extent",
+    "FilePage",
     "Find",
     "FindPicture",
     "Fix",
@@ -154,6 +155,7 @@ __all__ = [
     "OutlineKind",
     "OutlineShape",
     "OutlineSource",
+    "PagedFile",
     "Paper",
     "PaperKind",
     "Phase",

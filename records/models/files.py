@@ -1,5 +1,7 @@
 """Originals by digest, and the pictures that are the hub for access, marks and captions."""
 
+from typing import Any
+
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
@@ -73,6 +75,69 @@ class Picture(Record):
             return None
         size = (self.file.width_px, self.file.height_px)
         return size if self.orientation < 5 else (size[1], size[0])
+
+
+class PagedFile(Record):
+    """A PDF or a TIFF of several pages as it came in under Scans; each page becomes a picture."""
+
+    season = models.ForeignKey(
+        "records.Season", on_delete=models.PROTECT, related_name="paged_files"
+    )
+    file = models.ForeignKey(StoredFile, on_delete=models.PROTECT, related_name="paged")
+    original_name = models.CharField(_("original name"), max_length=255, editable=False)
+    pages = models.PositiveSmallIntegerField(_("pages"), editable=False)
+
+    history = kept_history()
+
+    class Meta(Record.Meta):
+        ordering = ["-made_at"]
+        constraints = [
+            *Record.Meta.constraints,
+            models.UniqueConstraint(
+                fields=["season", "file"],
+                name="pagedfile_once_in_season",
+                violation_error_message=_("This file is already in the record."),
+            ),
+            models.CheckConstraint(name="pagedfile_has_pages", condition=Q(pages__gte=1)),
+        ]
+
+    def __str__(self) -> str:
+        return self.original_name
+
+    def missing(self) -> list[int]:
+        """The pages, from 1, that are no pictures yet."""
+        there = set(self.taken.exclude(picture=None).values_list("page", flat=True))
+        return [page for page in range(1, self.pages + 1) if page not in there]
+
+
+class FilePage(Record):
+    """Which picture a page of a file became, or why it could not become one."""
+
+    paged = models.ForeignKey(PagedFile, on_delete=models.PROTECT, related_name="taken")
+    page = models.PositiveSmallIntegerField(editable=False)
+    picture = models.ForeignKey(
+        Picture, on_delete=models.PROTECT, null=True, blank=True, related_name="pages"
+    )
+    """Pages that look the same to the last dot are one picture."""
+    words = models.TextField(blank=True)
+
+    history = kept_history()
+
+    class Meta(Record.Meta):
+        ordering = ["page"]
+        constraints = [
+            *Record.Meta.constraints,
+            models.UniqueConstraint(fields=["paged", "page"], name="filepage_once_in_file"),
+            models.CheckConstraint(
+                name="filepage_is_a_picture_or_says_why",
+                condition=(Q(picture__isnull=False) & Q(words=""))
+                | (Q(picture=None) & ~Q(words="")),
+            ),
+        ]
+
+    @property
+    def season(self) -> Any:
+        return self.paged.season
 
 
 class SecondCopy(Record):

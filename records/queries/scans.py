@@ -1,10 +1,11 @@
 """Scans as their page shows them: filed, waiting for a word, or left to a person and why."""
 
 from dataclasses import dataclass
+from datetime import datetime
 
 from django.db.models import Exists, OuterRef
 
-from records.models import Drawing, Picture, Scan, ScanState, Season
+from records.models import Drawing, FilePage, Picture, Scan, ScanState, Season
 from records.queries.pictures import pictures_for
 
 SHOWN = 100
@@ -34,7 +35,7 @@ class ScanShown:
 
 def scans_left(season: Season) -> int:
     """How many wait for a person: film without its square, and what no codes filed."""
-    open_ends = Scan.objects.filter(
+    open_ends = Scan.objects.standing().filter(
         season=season, state__in=[ScanState.ON_BOARD, ScanState.BY_HAND]
     )
     drawn = Drawing.objects.standing().filter(picture=OuterRef("picture"))
@@ -42,14 +43,38 @@ def scans_left(season: Season) -> int:
 
 
 def scans_of(season: Season, *, may_lead: bool) -> list[ScanShown]:
-    """The latest hundred, the latest first."""
-    scans = list(Scan.objects.filter(season=season).select_related("sheet__season")[:SHOWN])
+    """The latest hundred, the latest first, the pages of one file in their order."""
+    scans = list(
+        Scan.objects.standing().filter(season=season).select_related("sheet__season")[:SHOWN]
+    )
     keys = [one.picture_id for one in scans]
     seen = {one.pk: one for one in pictures_for(season, may_lead=may_lead).filter(pk__in=keys)}
     drawn = Drawing.objects.standing().filter(picture__in=keys).select_related("season")
     by_picture = {one.picture_id: one for one in drawn.prefetch_related("squares__square__grid")}
     return [
         ScanShown(one, seen[one.picture_id], by_picture.get(one.picture_id))
-        for one in scans
+        for one in _in_order(scans, season)
         if one.picture_id in seen
     ]
+
+
+def scans_aside(season: Season, *, may_lead: bool) -> list[ScanShown]:
+    """The latest hundred that a person set aside."""
+    aside = Scan.objects.filter(season=season, voided_at__isnull=False).order_by("-voided_at")
+    scans = list(aside.select_related("voided_by")[:SHOWN])
+    pictures = pictures_for(season, may_lead=may_lead)
+    seen = pictures.in_bulk([one.picture_id for one in scans])
+    return [ScanShown(one, seen[one.picture_id], None) for one in scans if one.picture_id in seen]
+
+
+def _in_order(scans: list[Scan], season: Season) -> list[Scan]:
+    rows = FilePage.objects.filter(
+        paged__season=season, picture__in=[one.picture_id for one in scans]
+    )
+    pages = {row.picture_id: row for row in rows.select_related("paged").order_by("-page")}
+
+    def place(scan: Scan) -> tuple[datetime, int]:
+        row = pages.get(scan.picture_id)
+        return (scan.made_at, 0) if row is None else (row.paged.made_at, -row.page)
+
+    return sorted(scans, key=place, reverse=True)

@@ -32,6 +32,7 @@ from records.verbs.guard import (
     UNTIL_FIELDWORK_CLOSED,
     current,
     demand_open,
+    restore,
     save_in_words,
     verb,
 )
@@ -61,10 +62,10 @@ def take_in_scan(season: Season, picture: Picture) -> Scan:
     known: Scan | None = (
         Scan.objects.select_for_update().filter(season=season, picture=picture).first()
     )
-    _demand_no_drawing(picture)
+    demand_no_drawing(picture)
     if known is None:
         return save_in_words(Scan(season=season, picture=picture))
-    return _set(known, ScanState.WAITING, "")
+    return _wanted_again(known)
 
 
 @verb(May.RECORD, UNTIL_DEPOSITED)
@@ -165,7 +166,13 @@ def file_film(
 def read_again(scan: Scan) -> Scan:
     """Have it looked at once more: a stage was opened meanwhile, or a sheet was found."""
     row = current(Scan, scan.pk, None)
-    _demand_no_drawing(row.picture)
+    demand_no_drawing(row.picture)
+    return _wanted_again(row)
+
+
+def _wanted_again(row: Scan) -> Scan:
+    if row.is_voided:
+        restore(row)
     return _set(row, ScanState.WAITING, "")
 
 
@@ -174,7 +181,7 @@ def _set(row: Scan, state: ScanState, words: str) -> Scan:
     return save_in_words(row)
 
 
-def _demand_no_drawing(picture: Picture) -> None:
+def demand_no_drawing(picture: Picture) -> None:
     there = Drawing.objects.standing().filter(picture=picture).select_related("season").first()
     if there is not None:
         raise Refused(

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 
 from records.forms.drawings import NewDrawingForm
 from records.forms.saving import submit
+from records.intake.originals import Pages
 from records.intake.pictures import bring_in_picture
 from records.models import Dive, DiveTask, Drawing, Phase, Picture, Scan, TaskMethod
 from records.permissions import May
@@ -76,7 +77,9 @@ def next_step(request: PageRequest, drawing: Drawing) -> str:
 
 def _taken_in(request: PageRequest) -> Picture:
     file: Any = request.FILES["file"]
-    picture = bring_in_picture(request.season, file, file.name or "", size_bytes=file.size)
+    picture = bring_in_picture(
+        request.season, file, file.name or "", size_bytes=file.size, pages=Pages.ONE
+    )
     if picture.file.is_shown:
         want_shown(request.season, picture, "large")  # its corners will be marked on it
     return picture

@@ -23,6 +23,7 @@ from records.queries.drawings import (
     squares_waiting,
 )
 from records.queries.pictures import pictures_for
+from records.queries.scan_pages import file_of
 from records.queries.scans import scans_left
 from records.views.frame import PageRequest, season_page
 
@@ -67,11 +68,13 @@ def drawing_page(
     may_lead = request.may(May.LEAD)
     is_open = not drawing.is_voided and is_open_for(request, drawing)
     shown = drawing_shown(drawing, may_lead=may_lead)
+    picture = pictures_for(request.season, may_lead=may_lead).get(pk=drawing.picture_id)
     waiting = [one for one in shown.squares if one.waits]
     context = {
         "shown": shown,
         "to_check": waiting[0] if waiting and is_open and may_lead else None,
-        "picture": pictures_for(request.season, may_lead=may_lead).get(pk=drawing.picture_id),
+        "picture": picture,
+        "whole_file": file_of(picture, request.season, may_lead=may_lead),
         "inked": drawing.inked.filter(voided_at=None).select_related("season"),
         "may_record": is_open and request.may(May.RECORD),
         "may_lead": is_open and may_lead,

@@ -1,5 +1,6 @@
 """A picture's bytes: by the picture's own key, and the permission is asked every time."""
 
+from mimetypes import guess_extension
 from textwrap import wrap
 from typing import Any, cast
 from uuid import UUID
@@ -16,6 +17,7 @@ from records.intake.recipes import RECIPES, open_derived
 from records.models import Picture, StoredFile
 from records.permissions import May
 from records.queries.pictures import is_under_way, made_among, pictures_for, why_unmade
+from records.queries.scan_pages import paged_files_for
 from records.verbs.pictures import want_shown
 from records.views.frame import PageRequest, season_page
 
@@ -44,8 +46,20 @@ def picture_file(request: PageRequest, picture_id: UUID, recipe: str) -> HttpRes
 
 @season_page(may=May.RECORD, place="pictures")
 def picture_original(request: PageRequest, picture_id: UUID) -> HttpResponse:
+    """As it came; a page of a file is named with what it is, since the file's name says another."""
     picture = _picture(request, picture_id)
-    return _download(picture.file, picture.original_name)
+    name = picture.original_name
+    if picture.pages.exists():
+        name += guess_extension(picture.file.media_type) or ""
+    return _download(picture.file, name)
+
+
+@season_page(may=May.RECORD, place="pictures")
+def paged_original(request: PageRequest, paged_id: UUID) -> HttpResponse:
+    """A file of several pages as it came."""
+    seen = paged_files_for(request.season, may_lead=request.may(May.LEAD))
+    paged = get_object_or_404(seen, pk=paged_id)
+    return _download(paged.file, paged.original_name)
 
 
 @season_page(may=May.RECORD, place="pictures")

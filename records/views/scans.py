@@ -16,8 +16,10 @@ from records.intake.scans import ask_to_read, bring_in_scan
 from records.models import Scan, ScanState
 from records.permissions import May
 from records.queries.pictures import pictures_for
-from records.queries.scans import scans_of
+from records.queries.scan_pages import files_shown
+from records.queries.scans import scans_aside, scans_of
 from records.refusals import Refused
+from records.verbs.pages import set_scan_aside
 from records.verbs.scans import file_film, read_again
 from records.views.card_files import A_FORM_TAKES, key_in_headers, told
 from records.views.fieldwork import may_still, open_forms_only
@@ -31,8 +33,12 @@ def scans(request: PageRequest) -> HttpResponse:
     if request.method == "POST":
         return _taken(request)
     shown = scans_of(request.season, may_lead=request.may(May.LEAD))
+    files = files_shown(request.season, may_lead=request.may(May.LEAD))
     page = {
         "scans": shown,
+        "files": files,
+        "taking": sum(one.is_being_taken for one in files),
+        "aside": scans_aside(request.season, may_lead=request.may(May.LEAD)),
         "waiting": sum(one.is_waiting for one in shown),
         "squares_wanted": sum(one.needs_square for one in shown),
         "by_hand": sum(one.needs_hand for one in shown),
@@ -89,6 +95,12 @@ def scan_film(request: PageRequest, scan_id: UUID) -> HttpResponse:
 def scan_again(request: PageRequest, scan_id: UUID) -> HttpResponse:
     read_again(_scan_here(request, scan_id))
     ask_to_read(request.season)
+    return see_other(_list(request))
+
+
+@season_page("POST", may=May.RECORD, place="pictures")
+def scan_aside(request: PageRequest, scan_id: UUID) -> HttpResponse:
+    set_scan_aside(_scan_here(request, scan_id), _("It is no drawing."))
     return see_other(_list(request))
 
 

@@ -135,7 +135,7 @@ BAD = {
     "a page": (HTML, "none of the files"),
     "a page, then a picture": (HTML + made.jpeg(), "none of the files"),
     "a program": (b"MZ" + bytes(5000), "none of the files"),
-    "a document": (b"%PDF-1.7\n" + bytes(5000), "none of the files"),
+    "a document": (b"%PDF-1.7\n" + bytes(5000), "Drop it under Scans"),
     "text": (b"hello", "none of the files"),
     "announces 50,000 × 50,000 (PNG)": (made.png_header(50_000, 50_000), "million pixels"),
     "announces 50,000 × 50,000 (JPEG)": (made.jpeg_header(50_000, 50_000), "million pixels"),

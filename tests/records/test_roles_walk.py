@@ -182,6 +182,8 @@ OF_A_SITE = {
     "scan_file": May.RECORD,
     "scan_film": May.RECORD,
     "scan_again": May.RECORD,
+    "scan_aside": May.RECORD,
+    "paged_original": May.RECORD,
     "sheets": May.RECORD,
     "sheets_new": May.RECORD,
     "board_new": May.RECORD,

@@ -162,6 +162,13 @@ def test_opencv_is_imported_only_in_named_modules():
     assert found == []
 
 
+def test_pdfium_reads_what_comes_in_and_makes_nothing_of_ours():
+    """Tests render our own PDFs with it: it must have no part in making them."""
+    found = [name_of(path) for path in RECORDS + SURVEY if "pypdfium2" in imports(path)]
+
+    assert found == ["records/intake/pdf_pages.py"]
+
+
 def test_only_jobs_knows_the_queue():
     found = [
         name_of(path)

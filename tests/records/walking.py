@@ -32,7 +32,14 @@ from records.verbs.tablets import trust_tablet
 from tests import factory
 from tests.factory_comparisons import make_comparison
 from tests.factory_drawings import make_drawing, make_drawn_square, make_sheet
-from tests.factory_pictures import make_card, make_frame, make_picture, make_run, make_stored_file
+from tests.factory_pictures import (
+    make_card,
+    make_frame,
+    make_paged_file,
+    make_picture,
+    make_run,
+    make_stored_file,
+)
 from tests.records import slow_jobs as _slow_jobs  # noqa: F401  (registers the kinds of work)
 
 QUERY = {"square_card": "at=0,0"}  # where a page needs one
@@ -115,6 +122,7 @@ def make_world() -> World:
         "outline_id": outline.pk,
         "printing": sheet.printing,
         "scan_id": Scan.objects.create(season=season, picture=make_picture(site)).pk,
+        "paged_id": make_paged_file(season).pk,
         "sheet_id": sheet.pk,
         "square_id": drawn.square_id,
         "window": GridWindow.of_square(drawn.placement, drawn.square).token,
