@@ -103,7 +103,8 @@ def _recognised(head: bytes) -> Recognised:
         raise Refused(
             _(
                 "By its content this is none of the files that are taken in: pictures (JPEG, "
-                "TIFF, PNG, HEIC), cameras' raw files and videos. Nothing was kept."
+                "TIFF, PNG, HEIC), cameras' raw files, videos, and under Scans PDFs. Nothing was "
+                "kept."
             )
         )
     return what
