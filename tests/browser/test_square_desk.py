@@ -7,7 +7,6 @@ import pytest
 from numpy.testing import assert_allclose
 from playwright.sync_api import expect
 
-from records.models import Comparison
 from records.queries import square_panes
 from tests.browser.conftest import LAPTOP, PHONE, TABLET, assert_accessible, assert_touchable
 from tests.browser.test_square_page import (  # noqa: F401 - fixtures
@@ -21,7 +20,6 @@ from tests.browser.test_square_page import (  # noqa: F401 - fixtures
     stage,
     work_off_jobs,
 )
-from tests.factory_square import features_of
 
 # ruff: noqa: F811 - fixtures of test_square_page, asked for by name
 pytestmark = [pytest.mark.slow, pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -79,15 +77,6 @@ def middle_of_view(page):
 
 def settle(page):
     page.wait_for_timeout(350)
-
-
-def tab_to(page, selector):
-    """By the Tab key alone."""
-    for _ in range(90):
-        page.keyboard.press("Tab")
-        if page.evaluate("(one) => document.activeElement.matches(one)", selector):
-            return
-    raise AssertionError(f"Tab never comes to {selector}")
 
 
 def sixty_steps(page):
@@ -207,51 +196,6 @@ def test_the_cross_hair_the_bar_and_the_measures_tell_the_truth(
     for picture in page.locator(".picture img").all():
         expect(picture).to_have_js_property("naturalWidth", 2200)
     assert (angle, area) == (pytest.approx(90, abs=1), pytest.approx(0.0032, abs=0.0001))
-
-
-def test_five_features_are_picked_and_kept_by_keyboard_alone(
-    page, at, go_under, lead, square, recorded
-):
-    go_under(lead.account)
-    page.set_viewport_size(LAPTOP)
-    open_drawn(page, at("L8"))
-    tab_to(page, "[data-compare-start]")
-    page.keyboard.press("Enter")
-    for n, (x_m, y_m) in enumerate(features_of(square)[:5]):
-        for name in ("drawing", "photographs"):
-            tab_to(page, f"[data-pane={name}]")
-            _go_by_arrows(page, x_m, y_m)
-            page.keyboard.press("Enter")
-        expect(page.locator("[data-compare-said]")).to_contain_text(f"Feature {n + 2}")
-    tab_to(page, "[data-mark='4 photographs']")
-    page.keyboard.press("Shift+ArrowRight")
-    tab_to(page, "[data-compare-form] button")
-    page.keyboard.press("Enter")
-
-    expect(page.locator("#agreement + p")).to_contain_text("agree: they differ by")
-    made = Comparison.objects.get()
-    truth = features_of(square)[:5]
-    assert_allclose([p[:2] for p in made.points_m], truth, atol=0.0015)
-    assert made.points_m[4][2] - made.points_m[4][0] == pytest.approx(0.01, abs=0.0002)
-    page.wait_for_load_state()  # its scripts have run
-    kept = page.evaluate("Object.keys(sessionStorage)")  # what was kept on the tablet is sent
-    assert [key for key in kept if key.startswith("compare:")] == []
-
-
-def _go_by_arrows(page, x_m, y_m):
-    """To the point from wherever the cross-hair is, by its strides and, with Shift, millimetres."""
-
-    def away():
-        at = page.evaluate("window.squareDesk().at ?? window.squareDesk().view")
-        return x_m - at["x"], y_m - at["y"]
-
-    for axis, (less, more) in enumerate((("ArrowLeft", "ArrowRight"), ("ArrowDown", "ArrowUp"))):
-        for _ in range(200):
-            off = away()[axis]
-            if abs(off) <= 0.0006:
-                break
-            coarse = "" if abs(off) > 0.025 else "Shift+"
-            page.keyboard.press(coarse + (more if off > 0 else less))
 
 
 def within(box, top, bottom):
