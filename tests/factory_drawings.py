@@ -31,8 +31,9 @@ def make_drawn_square(
 ) -> DrawnSquare:
     entries = _entries(square, SquareMarks(corners))
     placement = placed_by_marks(drawing.picture, square.grid, entries)
+    said = {"extent": "whole"} | fields
     return DrawnSquare.objects.create(
-        drawing=drawing, square=square, stage=stage, placement=placement, **fields
+        drawing=drawing, square=square, stage=stage, placement=placement, **said
     )
 
 

@@ -155,8 +155,9 @@ def make_drawn(square: Square, stage: Stage, *verdicts: str, **fields: Any) -> D
         method=PlacedBy.MARKS,
     )
     drawing = Drawing.objects.create(season=season, n=n, picture=picture)
+    said = {"extent": "whole"} | fields
     drawn = DrawnSquare.objects.create(
-        drawing=drawing, square=square, stage=stage, placement=placement, **fields
+        drawing=drawing, square=square, stage=stage, placement=placement, **said
     )
     for verdict in verdicts:
         DrawingCheck.objects.create(

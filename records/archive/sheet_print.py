@@ -80,10 +80,18 @@ def _sheet(sheet: PrintedSheet) -> dict[str, Any]:
             "words": _("up") if grid.is_upright else _("site north"),
         },
         "kind_words": str(DrawingKind(sheet.drawing_kind).label),
+        "extents": _extents(len(labels)),
         "finds": _finds(sheet, grid),
         "lies": [_("frame upright") if grid.is_upright else _("frame level"), _("on the slope")],
         "level_labels": [list(pair) for pair in _CORNERS_OF_LEVELS],
     }
+
+
+def _extents(squares: int) -> list[str]:
+    """What divers tick: how much is drawn, asked of each square alone once the scan is there."""
+    if squares == 1:
+        return [_("whole square"), _("a part of it")]
+    return [_("all whole"), _("some in part")]
 
 
 def _board(sheet: PrintedSheet) -> dict[str, Any]:
@@ -102,7 +110,7 @@ def _board(sheet: PrintedSheet) -> dict[str, Any]:
         "level_labels": [],
         "steps": [
             _("1  Tape film over this board. Keep the four corner codes bare or under clear film."),
-            _("2  Write on the film: square, number, date, divers, dive."),
+            _("2  Write on the film: square, whole or a part of it, number, date, divers, dive."),
             _("3  Before you peel the film, photograph it on this board, all four codes whole."),
             _("4  Bring the picture in. Say which square it is; the board says where it lies."),
         ],

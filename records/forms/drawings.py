@@ -7,6 +7,7 @@ from typing import Any, cast
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.formats import date_format
+from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
 from records.forms.fields import (
@@ -21,6 +22,7 @@ from records.models import (
     Diver,
     Drawing,
     DrawingKind,
+    DrawnSquare,
     Extent,
     FrameLies,
     Picture,
@@ -29,11 +31,13 @@ from records.models import (
     Square,
     Stage,
 )
+from records.queries.drawings import drawing_shown
 from records.queries.pictures import with_making
 from records.queries.square_words import squares_meant, told_squares
 from records.refusals import Refused
 from records.verbs.drawings import DrawingEntry
 from records.verbs.drawn_squares import Crossing, SquareMarks
+from records.verbs.extents import ExtentEntry
 
 FRAME_LIES = [
     (FrameLies.LEVEL, _("level; on a wall upright")),
@@ -164,6 +168,8 @@ class NewDrawingForm(DrawingForm):
 
 
 class EditDrawingForm(DrawingForm):
+    """It also asks how much is drawn of each square that waits for its check."""
+
     version = VersionField()
 
     def __init__(self, drawing: Drawing, *args: Any, **options: Any) -> None:
@@ -171,6 +177,35 @@ class EditDrawingForm(DrawingForm):
         seen: dict[str, Any] = {name: getattr(drawing, name) for name in names}
         seen["squares"] = drawing.squares_on_sheet
         super().__init__(drawing.season, *args, initial=seen, **options)
+        self.waiting = [
+            one.drawn for one in drawing_shown(drawing, may_lead=True).squares if one.waits
+        ]
+        for drawn in self.waiting:
+            self.fields[f"extent_{drawn.pk}"] = _extent_field(drawn)
+            self.fields[f"seen_{drawn.pk}"] = forms.CharField(
+                required=False, initial=drawn.extent, widget=forms.HiddenInput
+            )
+        extents = [f"extent_{drawn.pk}" for drawn in self.waiting]
+        self.order_fields(["squares", "dive", "drawn_by", "kind", "scale", "frame_lies", *extents])
+
+    def extents(self) -> list[ExtentEntry]:
+        said = self.cleaned_data
+        return [
+            ExtentEntry(drawn.pk, said[f"extent_{drawn.pk}"], said[f"seen_{drawn.pk}"])
+            for drawn in self.waiting
+        ]
+
+
+def _extent_field(drawn: DrawnSquare) -> forms.ChoiceField:
+    """What is said already may be mended, not taken back."""
+    unsaid = [] if drawn.extent else [("", _("not said yet: the check asks"))]
+    return forms.ChoiceField(
+        label=_now("How much of %(square)s is drawn") % {"square": drawn.square},
+        choices=[*Extent.choices, *unsaid],
+        initial=drawn.extent,
+        widget=forms.RadioSelect,
+        required=bool(drawn.extent),
+    )
 
 
 class CrossingForm(forms.Form):
@@ -197,9 +232,7 @@ class MarksForm(CornersForm):
     stage: Any = forms.ModelChoiceField(
         None, label=_("Stage"), widget=forms.RadioSelect, empty_label=None
     )
-    extent = forms.ChoiceField(
-        label=_("Drawn"), choices=Extent.choices, initial=Extent.WHOLE, widget=forms.RadioSelect
-    )
+    extent = forms.ChoiceField(label=_("Drawn"), choices=Extent.choices, widget=forms.RadioSelect)
 
     def __init__(self, season: Season, square: Square, *args: Any, **options: Any) -> None:
         super().__init__(*args, **options)
@@ -223,9 +256,17 @@ CrossingForms: Any = forms.formset_factory(CrossingForm, extra=8, max_num=8)
 
 
 class CheckForm(forms.Form):
-    """The lead's verdict. A reason's button says the reason; "another" takes words."""
+    """The lead's verdict. A reason's button says the reason; "another" takes words. Where nobody
+    has said how much is drawn, the button that accepts says it."""
 
     id = RecordIdField()
     version = VersionField()
     why = forms.ChoiceField(choices=[("", ""), *RedoReason.choices], required=False)
     words = WordsField(label=_("Another reason, in words"), required=False, rows=2)
+    extent = forms.ChoiceField(choices=Extent.choices, required=False)
+    frame_lies = forms.ChoiceField(
+        label=_("The frame lay"),
+        choices=[*FRAME_LIES, ("", _("not said yet"))],
+        widget=forms.RadioSelect,
+        required=False,
+    )

@@ -9,10 +9,12 @@ from django.utils.translation import gettext_lazy as _
 from records.forms.drawings import FRAME_LIES, DiveChoice
 from records.forms.fields import CountField, VersionField
 from records.forms.squares import squares_typed
-from records.models import Dive, Diver, Season, Square, SquareGoal, Stage
+from records.models import Dive, Diver, Extent, Season, Square, SquareGoal, Stage
 from records.queries.square_words import squares_meant, stages_open_for_all
 from records.refusals import Refused
 from records.verbs.drawings import DrawingEntry
+
+LATER = "later"
 
 
 class FilmForm(forms.Form):
@@ -20,7 +22,7 @@ class FilmForm(forms.Form):
     squares = forms.CharField(
         label=_("Square on the film"),
         max_length=200,
-        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+        widget=forms.TextInput(attrs={"autocomplete": "off", "list": "squares-to-draw"}),
         help_text=_("Of several, the lowest left one lies at the lower left of the board."),
     )
     stage: Any = forms.ModelChoiceField(
@@ -28,6 +30,12 @@ class FilmForm(forms.Form):
         label=_("It is filed under the stage"),
         empty_label=None,
         help_text=_("The latest one that is open, unless you choose the one it was drawn in."),
+    )
+    extent = forms.ChoiceField(
+        label=_("How much of it is drawn"),
+        choices=[*Extent.choices, (LATER, _("not known yet: the check asks"))],
+        widget=forms.RadioSelect,
+        help_text=_("Of several squares only what is so of each; else leave it to the check."),
     )
     frame_lies = forms.ChoiceField(
         label=_("The frame lay"), choices=FRAME_LIES, widget=forms.RadioSelect
@@ -78,6 +86,11 @@ class FilmForm(forms.Form):
     def says(self) -> DrawingEntry:
         names = ("frame_lies", "dive", "drawn_by")
         return DrawingEntry(**{name: self.cleaned_data[name] for name in names})
+
+    def said_extent(self) -> str:
+        """Empty where it is left to the check."""
+        said: str = self.cleaned_data["extent"]
+        return "" if said == LATER else said
 
     def _likely(self) -> Stage | None:
         """The latest stage of the squares that the page was opened for."""

@@ -89,9 +89,8 @@ class DrawnSquare(Record):
     drawing = models.ForeignKey(Drawing, on_delete=models.PROTECT, related_name="squares")
     square = models.ForeignKey("records.Square", on_delete=models.PROTECT, related_name="drawn")
     stage = models.ForeignKey("records.Stage", on_delete=models.PROTECT, related_name="drawn")
-    extent = models.CharField(
-        _("drawn"), max_length=5, choices=Extent.choices, default=Extent.WHOLE
-    )
+    extent = models.CharField(_("drawn"), max_length=5, choices=Extent.choices, blank=True)
+    """Empty as long as nobody has said; no check accepts it so."""
     placement = models.ForeignKey(
         "records.Placement", on_delete=models.PROTECT, related_name="drawn_squares"
     )
@@ -112,6 +111,10 @@ class DrawnSquare(Record):
     @property
     def season(self) -> Any:
         return self.drawing.season
+
+    @property
+    def extent_words(self) -> str:
+        return self.get_extent_display() or gettext("nobody has said how much of it")
 
     @property
     def corners_px(self) -> list[tuple[float, float]]:

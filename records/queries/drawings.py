@@ -102,6 +102,11 @@ class DrawingShown:
     unmarked: list[str] = field(default_factory=list)
 
     @property
+    def unsaid(self) -> list[str]:
+        """Those that wait and of which nobody has said how much is drawn."""
+        return [one.label for one in self.squares if one.waits and not one.drawn.extent]
+
+    @property
     def stands(self) -> set[str]:
         """Under which of the page's questions it falls."""
         if self.drawing.is_voided:

@@ -1,7 +1,7 @@
 """From evidence to the state of a square: pure, so that every state is tested from a table.
 
 A diver's word, a goal or an exception never makes a square drawn or photographed. Only an
-accepted drawing of the whole square, or footprints that cover enough of it, do.
+accepted drawing said to be of the whole square, or footprints that cover enough of it, do.
 """
 
 from dataclasses import dataclass
@@ -45,7 +45,10 @@ class Excepted:
 
 @dataclass(frozen=True)
 class Drawn:
-    """One standing drawing of the square and its latest check; `accepted` None: unchecked."""
+    """One standing drawing of the square and its latest check; `accepted` None: unchecked.
+
+    `whole`: only where somebody has said so.
+    """
 
     whole: bool
     accepted: bool | None = None

@@ -28,6 +28,20 @@ class ScanShown:
         return self.drawing is None and self.scan.state == ScanState.ON_BOARD
 
     @property
+    def has_unsaid_extent(self) -> bool:
+        """Of a square at least nobody has said how much is drawn."""
+        squares = self.drawing.squares.all() if self.drawing else ()
+        return any(not one.extent and not one.is_voided for one in squares)
+
+    @property
+    def is_unsaid(self) -> bool:
+        """Filed, and something that stands on the sheet was not copied yet."""
+        drawing = self.drawing
+        if drawing is None:
+            return False
+        return not (drawing.dive_id and drawing.frame_lies) or self.has_unsaid_extent
+
+    @property
     def needs_hand(self) -> bool:
         """Not filed, or filed and made void since."""
         return self.drawing is None and not self.is_waiting and not self.needs_square
@@ -50,7 +64,7 @@ def scans_of(season: Season, *, may_lead: bool) -> list[ScanShown]:
     keys = [one.picture_id for one in scans]
     seen = {one.pk: one for one in pictures_for(season, may_lead=may_lead).filter(pk__in=keys)}
     drawn = Drawing.objects.standing().filter(picture__in=keys).select_related("season")
-    by_picture = {one.picture_id: one for one in drawn.prefetch_related("squares__square__grid")}
+    by_picture = {one.picture_id: one for one in drawn.prefetch_related("squares")}
     return [
         ScanShown(one, seen[one.picture_id], by_picture.get(one.picture_id))
         for one in _in_order(scans, season)

@@ -21,7 +21,6 @@ from records.models import (
     Drawing,
     DrawingCheck,
     DrawnSquare,
-    Extent,
     Find,
     FrameOnSquare,
     Membership,
@@ -34,6 +33,7 @@ from records.models import (
     Verdict,
 )
 from records.queries.evidence import whole_percent
+from records.queries.extents import extents_said
 from records.queries.squares import SquareState
 
 
@@ -63,6 +63,9 @@ class Names:
 
     def by(self, record: Any) -> str:
         return self.of.get(record.made_by_id, "")
+
+    def of_account(self, key: UUID | None) -> str:
+        return self.of.get(key, "") if key else ""
 
 
 @dataclass(frozen=True)
@@ -151,15 +154,23 @@ def _tasks(tasks: Iterable[Any]) -> Iterator[Event]:
         yield Event(task.dive.left_surface_at, words, team, dive=task.dive)
 
 
-def _drawn(drawn: Iterable[DrawnSquare], names: Names) -> Iterator[Event]:
+def _drawn(drawn: list[DrawnSquare], names: Names) -> Iterator[Event]:
+    said = extents_said(drawn)
     for one in drawn:
-        drawing = one.drawing
-        extent = _("the whole square") if one.extent == Extent.WHOLE else _("a part of it")
-        words = _("Drawing %(n)s came in, %(extent)s") % {"n": drawing.n, "extent": extent}
+        drawing, n = one.drawing, {"n": one.drawing.n}
+        first, *later = said[one.pk]
+        words = _("Drawing %(n)s came in, %(extent)s") if first.now else _("Drawing %(n)s came in")
         by = drawing.drawn_by
         note = _("drawn by %(initials)s") % {"initials": by.initials} if by else ""
-        is_void = one.is_voided or drawing.is_voided
-        yield Event(one.made_at, words, names.by(one), note, drawing.dive, drawing, is_void=is_void)
+        told: dict[str, Any] = {
+            "dive": drawing.dive,
+            "drawing": drawing,
+            "is_void": one.is_voided or drawing.is_voided,
+        }
+        yield Event(one.made_at, words % (n | {"extent": first.now}), names.by(one), note, **told)
+        for change in later:
+            words = _("Said of drawing %(n)s: %(extent)s") % (n | {"extent": change.now})
+            yield Event(change.at, words, names.of_account(change.by), **told)
 
 
 def _checks(checks: Iterable[DrawingCheck], names: Names) -> Iterator[Event]:

@@ -4,6 +4,7 @@ Field drawings are frozen with the fieldwork; what is inked from them stays open
 archive is deposited.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
@@ -25,6 +26,7 @@ from records.models import (
 from records.permissions import May
 from records.refusals import Conflict, Refused
 from records.verbs.blocks import use_number
+from records.verbs.extents import ExtentEntry, mend_extents
 from records.verbs.guard import (
     UNTIL_DEPOSITED,
     UNTIL_FIELDWORK_CLOSED,
@@ -75,14 +77,21 @@ def bring_in_drawing(
 
 
 @verb(May.RECORD, UNTIL_DEPOSITED)
-def edit_drawing(drawing: Drawing, entry: DrawingEntry, seen_version: int | None) -> Drawing:
-    """Mend what is said of a sheet; its number, its picture and its squares stay."""
+def edit_drawing(
+    drawing: Drawing,
+    entry: DrawingEntry,
+    seen_version: int | None,
+    extents: Sequence[ExtentEntry] = (),
+) -> Drawing:
+    """Mend what is said of a sheet, and how much it shows of squares that wait for their check;
+    its number, its picture and its squares stay."""
     row = standing_drawing(drawing, seen_version)
     demand_open_for(row.season, entry.inked_from)
     _demand_fitting(row.season, entry, row)
     for name, value in _said(entry).items():
         setattr(row, name, value)
-    return save_in_words(row)
+    mend_extents(save_in_words(row), extents)
+    return row
 
 
 @verb(May.LEAD, UNTIL_DEPOSITED)

@@ -19,6 +19,7 @@ from records.models import (
 from records.permissions import May
 from records.refusals import Refused
 from records.verbs.drawings import standing_drawing
+from records.verbs.extents import say_extent, say_frame
 from records.verbs.guard import (
     UNTIL_DEPOSITED,
     as_made_before,
@@ -86,10 +87,13 @@ def remark_square(
     marks: SquareMarks,
     seen_version: int | None,
 ) -> DrawnSquare:
-    """Mark it anew: a new placement, for which earlier checks no longer count."""
+    """Mark it anew: a new placement, for which earlier checks no longer count.
+
+    What was said of its extent is not taken back: with an empty one it stays.
+    """
     row = _standing_square(drawn, seen_version)
     row.placement = _placed(row.drawing, row.square, marks)
-    row.extent = extent
+    row.extent = extent or row.extent
     return save_in_words(row)
 
 
@@ -109,8 +113,13 @@ def check_drawn_square(
     id: UUID | None = None,
     *,
     seen_version: int | None = None,
+    extent: str = "",
+    frame_lies: str = "",
 ) -> DrawingCheck:
-    """Accept it or send it back and say why; the latest check of what is marked now counts."""
+    """Accept it or send it back and say why; the latest check of what is marked now counts.
+
+    `extent`, `frame_lies`: where nobody has said yet. None is accepted without its extent.
+    """
     id = id or uuid4()
     if (known := made_before(DrawingCheck, id)) is not None:
         return known
@@ -119,15 +128,23 @@ def check_drawn_square(
         raise ValueError(f"an accepted square is not sent back for {why!r}")
     if verdict == Verdict.REDO and not why:
         raise Refused(_("Say why the drawing goes back."), field="why")
+    say_frame(row.drawing, frame_lies)
+    say_extent(row, extent)
+    if verdict == Verdict.ACCEPTED and not row.extent:
+        raise Refused(
+            _("Say how much of %(square)s is drawn: the whole square, or a part of it.")
+            % {"square": row.square}
+        )
     check = DrawingCheck(id=id, drawn_square=row, verdict=verdict, why=why, words=words.strip())
     return save_in_words(check)
 
 
 def _standing_square(drawn: DrawnSquare, seen_version: int | None = None) -> DrawnSquare:
     """Locked after its drawing, as every verb does."""
-    standing_drawing(drawn.drawing)
+    drawing = standing_drawing(drawn.drawing)
     row = current(DrawnSquare, drawn.pk, seen_version)
     demand_standing(row)
+    row.drawing = drawing
     return row
 
 

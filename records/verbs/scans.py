@@ -12,7 +12,6 @@ from records.models import (
     Drawing,
     DrawingKind,
     DrawnSquare,
-    Extent,
     Grid,
     Picture,
     PrintedSheet,
@@ -132,11 +131,12 @@ def file_film(
     number: int | None = None,
     seen_version: int | None = None,
     said: DrawingEntry | None = None,
+    extent: str = "",
 ) -> Drawing:
     """Say which squares film on a board shows: the lowest left one lies at the board's lower left.
 
     `number` is the one written on the film, from a block; else the next one.
-    `said`: of its frame, dive and diver.
+    `said`: of its frame, dive and diver; `extent` of each square, empty where nobody has said.
     """
     row = current(Scan, scan.pk, seen_version)
     board = row.sheet
@@ -157,7 +157,7 @@ def file_film(
         row.season, row.picture, entry, uuid5(row.pk, f"film {row.version}"), number=number
     )
     corners = [(u, v) for u, v in row.corners_px]
-    _lay(drawing, squares, stage, _marks(board.layout, corners, grid, column, lowest))
+    _lay(drawing, squares, stage, _marks(board.layout, corners, grid, column, lowest), extent)
     _set(row, ScanState.FILED, "")
     return drawing
 
@@ -273,8 +273,13 @@ def _said(at: int) -> str:
 
 
 def _lay(
-    drawing: Drawing, squares: Sequence[Square], stage: Stage, marks: Sequence[MarkEntry]
+    drawing: Drawing,
+    squares: Sequence[Square],
+    stage: Stage,
+    marks: Sequence[MarkEntry],
+    extent: str = "",
 ) -> None:
+    """`extent` empty: codes say where a square lies, not how much of it is drawn."""
     for square in squares:
         demand_open_surface(drawing, square, stage)
         placement = placed_by_marks(drawing.picture, square.grid, marks)
@@ -284,7 +289,7 @@ def _lay(
                 drawing=drawing,
                 square=square,
                 stage=stage,
-                extent=Extent.WHOLE,
+                extent=extent,
                 placement=placement,
             )
         )

@@ -37,7 +37,7 @@ def drawing_edit(request: PageRequest, drawing_id: UUID) -> HttpResponse:
         request,
         form,
         page,
-        lambda said: edit_drawing(drawing, form.says(), said["version"]),
+        lambda said: edit_drawing(drawing, form.says(), said["version"], form.extents()),
         lambda saved: (_("Drawing %(n)s is saved.") % {"n": saved.n}, _url(saved)),
     )
 

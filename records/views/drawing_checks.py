@@ -34,6 +34,7 @@ STRENGTHS = {
 }
 UNDER = tuple(STRENGTHS)  # how strongly the photograph shows under the drawing
 FAINT = UNDER[1]  # until somebody chooses otherwise
+LATER = "later"  # no verdict: the next one comes, this one goes on waiting
 
 
 @season_page(may=May.LEAD, place="pictures")
@@ -51,7 +52,9 @@ def drawing_check(request: PageRequest, drawn_id: UUID) -> HttpResponse:
     drawn = drawn_here(request, drawn_id)
     if request.method != "POST":
         return _page(request, drawn, CheckForm(initial={"version": drawn.version}))
-    accepts = request.POST.get("verdict") == Verdict.ACCEPTED
+    if request.POST.get("verdict") == LATER:
+        return _to_next(request, drawn)
+    accepts = request.POST.get("verdict") == Verdict.ACCEPTED or "extent" in request.POST
     form = CheckForm(request.POST)
     check, status = submit(
         form,
@@ -62,6 +65,8 @@ def drawing_check(request: PageRequest, drawn_id: UUID) -> HttpResponse:
             said["words"],
             said["id"],
             seen_version=said["version"],
+            extent=said["extent"],
+            frame_lies=said["frame_lies"],
         ),
     )
     if check is None:
@@ -77,6 +82,10 @@ def _on(request: PageRequest, drawn: DrawnSquare, check: Any) -> HttpResponse:
     more = ngettext("%(n)s more waits.", "%(n)s more wait.", left) % {"n": left}
     told = words % {"square": drawn.square}
     say_saved(request, check, f"{told} {more}" if left else f"{told} {_('No other waits.')}")
+    return _to_next(request, drawn)
+
+
+def _to_next(request: PageRequest, drawn: DrawnSquare) -> HttpResponse:
     following = next_to_check(request.season, may_lead=True, after=drawn.pk)
     if following is None:
         return see_other(reverse("drawing_queue", args=[request.season.code]))
@@ -99,7 +108,6 @@ def _page(
 ) -> HttpResponse:
     season, square = request.season, drawn.square
     of_same = drawn_squares(season, may_lead=True).filter(square=square, stage=drawn.stage)
-    following = next_to_check(season, may_lead=True, after=drawn.pk)
     context = {
         "drawn": drawn,
         "shown": (shown := SquareShown.of(drawn)),
@@ -113,7 +121,7 @@ def _page(
         "checks": drawn.checks.select_related("made_by").order_by("-made_at"),
         "others": [SquareShown.of(one) for one in of_same if one.pk != drawn.pk],
         "reasons": [one for one in RedoReason if one != RedoReason.OTHER],
-        "following_url": _url(request, following) if following else "",
+        "is_last": next_to_check(season, may_lead=True, after=drawn.pk) is None,
         "waiting": how_many_wait(season, may_lead=True) - (drawn.verdict is None),
         "is_open": is_open_for(request, drawn.drawing),
         "void_form": ReasonForm(auto_id="void_%s"),

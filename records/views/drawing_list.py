@@ -10,7 +10,6 @@ from django.utils.translation import gettext_lazy as _
 from records.forms.squares import ReasonForm
 from records.models import Drawing, Phase
 from records.permissions import May
-from records.queries.changes import entries
 from records.queries.drawings import (
     SENT_BACK,
     UNMARKED,
@@ -22,6 +21,7 @@ from records.queries.drawings import (
     next_to_check,
     squares_waiting,
 )
+from records.queries.extents import history_of
 from records.queries.pictures import pictures_for
 from records.queries.scan_pages import file_of
 from records.queries.scans import scans_left
@@ -80,7 +80,7 @@ def drawing_page(
         "may_lead": is_open and may_lead,
         "may_see_names": request.may(May.RECORD),
         "may_turn": is_open and request.may(May.RECORD) and not drawing.picture.placements.exists(),
-        "history": entries(drawing) if request.may(May.RECORD) else [],
+        "history": history_of(drawing) if request.may(May.RECORD) else [],
         "void_form": ReasonForm(auto_id="void_%s"),
         **more,
     }

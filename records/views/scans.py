@@ -15,6 +15,7 @@ from records.forms.scans import FilmForm
 from records.intake.scans import ask_to_read, bring_in_scan
 from records.models import Scan, ScanState
 from records.permissions import May
+from records.queries.film_squares import dive_meant, squares_to_draw
 from records.queries.pictures import pictures_for
 from records.queries.scan_pages import files_shown
 from records.queries.scans import scans_aside, scans_of
@@ -63,18 +64,22 @@ def scan_file(request: PageRequest) -> HttpResponse:
 def scan_film(request: PageRequest, scan_id: UUID) -> HttpResponse:
     """Film on a coded board: which square does it show?"""
     open_forms_only(request)
-    scan = _scan_here(request, scan_id)
-    form = FilmForm(
-        request.season,
-        typed_in(request),
-        initial={"version": scan.version, "squares": request.GET.get("squares", "")},
-    )
+    scan, asked = _scan_here(request, scan_id), request.POST or request.GET
+    named = {name: request.GET.get(name, "") for name in ("squares", "dive", "drawn_by")}
+    form = FilmForm(request.season, typed_in(request), initial={"version": scan.version} | named)
+    dive = dive_meant(request.season, asked.get("dive", ""), asked.get("drawn_by", ""))
     status = 200
     if request.method == "POST":
         made, status = submit(
             form,
             lambda said: file_film(
-                scan, said["squares"], form.open_stage(), said["tag"], said["version"], form.says()
+                scan,
+                said["squares"],
+                form.open_stage(),
+                said["tag"],
+                said["version"],
+                form.says(),
+                form.said_extent(),
             ),
         )
         if made is not None:
@@ -86,6 +91,7 @@ def scan_film(request: PageRequest, scan_id: UUID) -> HttpResponse:
         "picture": get_object_or_404(
             pictures_for(request.season, may_lead=request.may(May.LEAD)), pk=scan.picture_id
         ),
+        "to_draw": squares_to_draw(request.season, dive),
         "is_on_board": scan.state == ScanState.ON_BOARD,
     }
     return render(request, "drawings/film.html", page, status=status)

@@ -364,8 +364,25 @@ class TestCheck:
     ):
         with acting_as(lead):
             following = make_drawn_square(make_drawing(season), squares[1], stage)
-        answer = self.post(as_lead, season, drawn, verdict="accepted", under="3")
-        assert answer.url == url("drawing_check", season, following.pk) + "?under=3"
+        there = url("drawing_check", season, following.pk) + "?under=3"
+        assert self.post(as_lead, season, drawn, verdict="later", under="3").url == there
+        assert not drawn.checks.exists()
+        assert self.post(as_lead, season, drawn, verdict="accepted", under="3").url == there
+
+    def test_where_nobody_said_what_is_drawn_the_one_tap_says_it(self, as_lead, season, drawn):
+        drawn.extent, drawn.drawing.frame_lies = "", ""
+        drawn.drawing.save()
+        drawn.save()
+
+        page = as_lead.get(url("drawing_check", season, drawn.pk)).content.decode()
+        assert "Accept: the whole square" in page
+        assert "Accept K7" not in page
+        self.post(as_lead, season, drawn, extent="whole", frame_lies="slope")
+
+        drawn.refresh_from_db()
+        assert (drawn.extent, drawn.drawing.frame_lies) == ("whole", "slope")
+        assert drawn.checks.get().verdict == Verdict.ACCEPTED
+        assert "Accept K7" in as_lead.get(url("drawing_check", season, drawn.pk)).content.decode()
 
     def test_its_edges_show_the_one_that_is_checked_before_an_accepted_one(
         self, as_lead, season, drawn, squares, stage, lead

@@ -37,6 +37,7 @@ from records.verbs.drawn_squares import (
     remark_square,
     void_drawn_square,
 )
+from records.verbs.extents import ExtentEntry
 from survey.placement import Placement as Placed
 from survey.placement import to_plane
 from tests.factory import (
@@ -281,6 +282,29 @@ class TestChecking:
     def test_an_accepted_part_shows_as_begun(self, drawing, square, stage):
         part = place_drawn_square(drawing, square, stage, Extent.PART, MARKS)
         check_drawn_square(part, Verdict.ACCEPTED)
+        assert state(square, stage) == State.BEGUN
+
+    def test_what_nobody_said_is_said_once_and_never_overwritten_unseen(
+        self, season, drawing, square, stage
+    ):
+        drawn = place_drawn_square(drawing, square, stage, "", MARKS)
+        with pytest.raises(Refused, match="the whole square, or a part of it"):
+            check_drawn_square(drawn, Verdict.ACCEPTED)
+        check_drawn_square(drawn, Verdict.REDO, RedoReason.EDGE)
+        assert state(square, stage) == State.SENT_BACK
+        with pytest.raises(Refused, match="checked meanwhile"):
+            edit_drawing(drawing, DrawingEntry(), None, [ExtentEntry(drawn.pk, Extent.WHOLE)])
+        remark_square(drawn, "", MARKS, None)
+
+        with acting_as(make_member(season.site, Role.CREW).account):
+            edit_drawing(drawing, DrawingEntry(), None, [ExtentEntry(drawn.pk, Extent.PART)])
+            with pytest.raises(Conflict, match="a part of it"):
+                edit_drawing(drawing, DrawingEntry(), None, [ExtentEntry(drawn.pk, Extent.WHOLE)])
+        with pytest.raises(Conflict, match="a part of it"):
+            check_drawn_square(drawn, Verdict.ACCEPTED, extent=Extent.WHOLE)
+        with pytest.raises(Conflict, match="level"):
+            check_drawn_square(drawn, Verdict.ACCEPTED, frame_lies="slope")
+        check_drawn_square(drawn, Verdict.ACCEPTED)
         assert state(square, stage) == State.BEGUN
 
     def test_marked_anew_it_waits_for_a_new_check(self, drawn, square, stage):

@@ -282,6 +282,8 @@ class TestSources:
             ((), "whole", "drawing waits for a check"),
             (("accepted",), "whole", "drawn"),
             (("accepted",), "part", "drawing begun"),
+            ((), "", "drawing waits for a check"),
+            (("accepted",), "", "drawing begun"),
             (("redo",), "whole", "drawing sent back: no levels"),
             (("accepted", "redo"), "whole", "drawing sent back: no levels"),
             (("redo", "accepted"), "whole", "drawn"),

@@ -31,7 +31,16 @@ from records.verbs.sheets import (
 )
 from survey.placement import to_plane
 from survey.print_codes import SHORTS, PrintIdentity, PrintKind, codes_of, qr_text
-from tests.factory import make_goal, make_grid, make_member, make_season, make_square, make_stage
+from tests.factory import (
+    make_day,
+    make_dive,
+    make_goal,
+    make_grid,
+    make_member,
+    make_season,
+    make_square,
+    make_stage,
+)
 from tests.factory_drawings import make_sheet
 from tests.survey.made_prints import PX, paper
 
@@ -114,7 +123,7 @@ class TestSheets:
         assert (drawing.n, drawing.scale, drawing.kind) == (block.n, 20, "plan")
         drawn = list(drawing.squares.order_by("square__row", "square__column"))
         assert [one.square for one in drawn] == squares
-        assert {one.stage for one in drawn} == {stage}
+        assert {(one.stage, one.extent) for one in drawn} == {(stage, "")}
         # Its upper edge is up now: the paper's upper left corner lies at 30 px on either axis.
         area = block.layout.area
         lower_left = at_px(area.x_mm, area.y_mm + area.height_mm)
@@ -372,16 +381,27 @@ class TestPages:
         assert drawing.frame_lies == ""
 
         words = "The sheet filed itself: nobody has said yet whether the frame lay level"
-        pages = [
-            reverse("drawing", args=[season.code, drawing.pk]),
-            reverse("drawing_check", args=[season.code, drawn.pk]),
-        ]
-        assert all(words in lead.get(page).content.decode() for page in pages)
+        unsaid = "how much of N11 is drawn"
+        page = reverse("drawing", args=[season.code, drawing.pk])
+        check = reverse("drawing_check", args=[season.code, drawn.pk])
+        assert all(words in lead.get(one).content.decode() for one in (page, check))
+        assert unsaid in lead.get(page).content.decode()
+        blind = {"id": uuid4(), "version": drawn.version, "verdict": "accepted"}
+        answer = lead.post(check, blind)
+        assert (answer.status_code, drawn.checks.count()) == (422, 0)
+        assert f"Say {unsaid}" in answer.content.decode()
         address = reverse("drawing_edit", args=[season.code, drawing.pk])
         said = {"squares": "N11", "kind": "plan", "scale": "10", "version": drawing.version}
+        said[f"extent_{drawn.pk}"] = "part"
         assert lead.post(address, said).status_code == 422
         assert lead.post(address, said | {"frame_lies": "slope"}).status_code == 303
-        assert not any(words in lead.get(page).content.decode() for page in pages)
+        now = lead.get(page).content.decode()
+        assert not {words, unsaid} & {one for one in (words, unsaid) if one in now}
+        assert "<ins>a part of it</ins>" in now
+        assert lead.post(check, blind).status_code == 409  # it was said meanwhile
+        assert lead.post(check, blind | {"version": 2}).status_code == 303
+        drawn.refresh_from_db()
+        assert (drawn.extent, drawn.checks.count()) == ("part", 1)
 
     def test_a_board_asks_its_side_where_grids_differ(self, season, squares, crew):
         address = reverse("board_new", args=[season.code])
@@ -392,6 +412,8 @@ class TestPages:
         assert crew.post(address, said | {"id": uuid4()}).status_code == 422
         assert crew.post(address, said | {"id": uuid4(), "side": "2"}).status_code == 303
         assert PrintedSheet.objects.get().side_m == 2
+        boards = crew.get(reverse("sheets", args=[season.code])).content.decode()
+        assert "1 × 1, squares of 2 m" in boards
 
     def test_film_is_named_on_its_page(self, season, stage, squares, crew):
         later = make_stage(season)
@@ -400,8 +422,21 @@ class TestPages:
         scan = read(season, picture_of(board))
         address = reverse("scan_film", args=[season.code, scan.pk])
 
-        assert "Which square does this film show?" in crew.get(address).content.decode()
+        said_done, drew = make_dive(make_day(season)), make_dive(make_day(season, vessel="Blue"))
+        for dive, square, outcome in ((said_done, 2, "done"), (drew, 3, "part")):
+            dive.tasks.create(
+                square=squares[square], stage=stage, method="drawing", outcome=outcome
+            )
+        page = crew.get(address)
+        assert "Which square does this film show?" in page.content.decode()
+        offered = [one.label for one in page.context["to_draw"].all]
+        assert offered == ["N12", "N11", "O11", "O12"]
+        assert [one.label for one in page.context["to_draw"].likely] == ["N12"]
+        of_dive = crew.get(address, {"dive": drew.pk}).context["to_draw"]
+        assert [one.label for one in of_dive.likely] == ["O12"]
         said = {"squares": "N11", "version": scan.version, "frame_lies": "slope"}
+        assert crew.post(address, said | {"stage": stage.pk}).status_code == 422
+        said["extent"] = "part"
         closed = crew.post(address, said | {"stage": later.pk})
         assert closed.status_code == 422
         assert f"open there: {stage}" in closed.content.decode()
@@ -409,7 +444,8 @@ class TestPages:
 
         assert answer.status_code == 303
         assert Drawing.objects.get().frame_lies == "slope"
-        assert Drawing.objects.get().squares.get().stage == stage
+        drawn = Drawing.objects.get().squares.get()
+        assert (drawn.stage, drawn.extent) == (stage, "part")
         assert Drawing.objects.get().squares_on_sheet == "N11"
         again = crew.post(address, said | {"stage": stage.pk})
         assert again.status_code == 409

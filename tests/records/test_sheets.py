@@ -167,6 +167,7 @@ class TestPrint:
             str(sheet),
             "site north",
             "Divers",
+            "whole square",
             "no dive plan",
             "100 mm",
             "50 cm at 1:10",

@@ -494,7 +494,9 @@ class TestLog:
         diver = make_diver(season.site, initials="NO", name="Secretdiver")
         dive = tasked(season, square, stage, "drawing", "part", diver)
         with acting_as(lead.account):
-            drawn = make_drawn(square, stage, "redo", "accepted", extent="part")
+            drawn = make_drawn(square, stage, "redo", "accepted", extent="")
+            drawn.extent = "part"
+            drawn.save()
             exception = make_exception(goal, method="photographs", reason="under the anchor")
         photographed(stage, grid, 1)
         shot = make_photograph(season, square=square, stage=stage, subject="the jar", dive=dive)
@@ -507,7 +509,8 @@ class TestLog:
         assert {event.words: (event.who, event.note) for event in log} == {
             "A drawing and photographs are wanted": ("", ""),
             "drawing: part done": ("NO", ""),
-            f"Drawing {n} came in, a part of it": (lead.account.name, ""),
+            f"Drawing {n} came in": (lead.account.name, ""),
+            f"Said of drawing {n}: a part of it": (lead.account.name, ""),
             f"Drawing {n} sent back": (lead.account.name, "no levels"),
             f"Drawing {n} accepted": (lead.account.name, ""),
             "Exception accepted, photographs: could not be reached": (

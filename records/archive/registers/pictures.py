@@ -49,7 +49,7 @@ def _drawings(viewer: Viewer) -> QuerySet[Any]:
 
 def _squares(drawing: Drawing) -> Value:
     return "; ".join(
-        f"{one.square.label} ({one.stage}), {one.get_extent_display()}: {_verdict(one)}"
+        f"{one.square.label} ({one.stage}), {one.extent_words}: {_verdict(one)}"
         for one in drawing.squares.all()
     )
 
