@@ -34,7 +34,8 @@ STRENGTHS = {
 }
 UNDER = tuple(STRENGTHS)  # how strongly the photograph shows under the drawing
 FAINT = UNDER[1]  # until somebody chooses otherwise
-LATER = "later"  # no verdict: the next one comes, this one goes on waiting
+NONE = "none"  # the enter key in a field: the page stays as it is set
+LATER = "later"  # the next one comes, this one goes on waiting
 
 
 @season_page(may=May.LEAD, place="pictures")
@@ -52,10 +53,12 @@ def drawing_check(request: PageRequest, drawn_id: UUID) -> HttpResponse:
     drawn = drawn_here(request, drawn_id)
     if request.method != "POST":
         return _page(request, drawn, CheckForm(initial={"version": drawn.version}))
-    if request.POST.get("verdict") == LATER:
+    form, said = CheckForm(request.POST), request.POST.get("verdict")
+    if said == NONE:
+        return _page(request, drawn, form)
+    if said == LATER:
         return _to_next(request, drawn)
-    accepts = request.POST.get("verdict") == Verdict.ACCEPTED or "extent" in request.POST
-    form = CheckForm(request.POST)
+    accepts = said == Verdict.ACCEPTED or "extent" in request.POST
     check, status = submit(
         form,
         lambda said: check_drawn_square(

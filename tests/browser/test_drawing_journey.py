@@ -126,6 +126,7 @@ def test_a_drawing_comes_in_is_marked_and_checked(page, at, sign_in, season):
     mark_by_mouse(page, K7)
     expect(page.locator("[data-now]")).to_contain_text("Four corners always fit")
     settled(page, K7)
+    page.get_by_label("the whole square").check()
     page.get_by_role("button", name="Place K7").click()
 
     expect(page.locator(".answer")).to_contain_text("four corners of L7")
@@ -135,6 +136,7 @@ def test_a_drawing_comes_in_is_marked_and_checked(page, at, sign_in, season):
     page.get_by_role("button", name="Mark a crossing").click()
     tap_sheet(page, 640 + 90, 750 - 90)
     expect(page.locator("[data-now]")).to_contain_text("Crossing 20 / 20 cm lies")
+    page.get_by_label("the whole square").check()
     page.get_by_role("button", name="Place L7").click()
 
     expect(page.locator(".answer")).to_contain_text("K7")

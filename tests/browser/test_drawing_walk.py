@@ -19,7 +19,7 @@ from playwright.sync_api import expect
 from skimage.transform import SimilarityTransform
 
 from records.acting import acting_as
-from records.models import Comparison, Drawing, DrawingCheck, Outline, Role, Verdict
+from records.models import Comparison, Drawing, DrawingCheck, DrawnSquare, Outline, Role, Verdict
 from tests.browser.conftest import (
     LAPTOP,
     PHONE,
@@ -311,7 +311,7 @@ def take_it_away_in_files(page, at):
 
 
 def check_until_none_waits(page, at):
-    """The frame lay askew, so K7 goes back; L7 is accepted."""
+    """The frame lay askew, so K7 goes back; L7 is accepted, and so said to be drawn whole."""
     page.goto(at("drawing_queue"))
     drawn(page)
     expect(page.locator(".answer")).to_contain_text("K7")
@@ -320,11 +320,17 @@ def check_until_none_waits(page, at):
     page.keyboard.press("Enter")
     expect(page.locator("body")).to_contain_text("1 more waits.")
     expect(page.locator(".answer")).to_contain_text("L7")
-    page.locator("[data-check]").press("a")
+    page.get_by_label("on the slope").press("Space")
+    page.get_by_label("on the slope").press("Enter")  # gives no verdict
+    expect(page.locator(".answer")).to_contain_text("Is the whole square drawn?")
+    expect(page.get_by_label("on the slope")).to_be_checked()
+    page.locator("[data-check]").press("w")
     expect(page.locator(".answer")).to_contain_text("No drawing waits for a check. 1 was sent back")
     assert_accessible(page)
     verdicts = DrawingCheck.objects.order_by("made_at").values_list("verdict", flat=True)
     assert list(verdicts) == [Verdict.REDO, Verdict.ACCEPTED]
+    assert [one.extent for one in DrawnSquare.objects.order_by("square__column")] == ["", "whole"]
+    assert Drawing.objects.get().frame_lies == "slope"
 
 
 def test_from_a_printed_sheet_to_an_empty_queue(page, at, sign_in, squares):

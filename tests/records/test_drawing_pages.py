@@ -422,6 +422,9 @@ class TestCheck:
 
     def test_neither_button_checks_nothing(self, as_lead, season, drawn):
         assert self.post(as_lead, season, drawn).status_code == 422
+        page = self.post(as_lead, season, drawn, verdict="none", under="3")  # the enter key
+        assert (page.status_code, drawn.checks.count()) == (200, 0)
+        assert "error-block" not in page.content.decode()
 
     def test_the_queue_goes_on_behind_the_one_that_is_put_off(
         self, season, drawn, squares, stage, lead
