@@ -16,6 +16,7 @@ from fixtures.names import key
 from records.models import (
     Account,
     Card,
+    Comparison,
     Dive,
     DiveTask,
     Drawing,
@@ -31,6 +32,7 @@ from records.models import (
     SquareGoal,
 )
 from records.models.base import Record
+from records.queries.agreement import second_looks
 from records.queries.drawings import drawings_shown
 from tests.factory import make_account
 
@@ -133,6 +135,10 @@ def test_the_demo_comes_in_through_the_verbs_and_a_second_start_adds_nothing(onl
     assert Card.objects.filter(state="accepted").count() == 5
     assert SquareCoverage.objects.filter(fraction__gte=0.98).count() >= 40
     assert not any(one.unmarked for one in drawings_shown(Season.objects.get(), may_lead=True))
+    assert Comparison.objects.count() == 2
+    assert [(one.square.label, one.mm) for one in second_looks(Season.objects.get())] == [
+        ("H B1", 47)
+    ]
     assert Find.objects.count() == 17
     assert {"T", "F", "B"} <= set(Outline.objects.values_list("kind", flat=True))
     assert any(len(one.squares_under) > 1 for one in Outline.objects.all())
