@@ -95,6 +95,11 @@ def is_released(season: Season, what: Released, *, to_public: bool = False) -> b
     )
 
 
+def sees_names(role: str) -> bool:
+    """Who made, drew, dived or found what, by name or initials: those who record."""
+    return role_may(role, May.RECORD)
+
+
 def sees_site_positions(role: str, season: Season) -> bool:
     """Site E, N: crew and up, or readers once released."""
     return role_may(role, May.RECORD) or is_released(season, Released.POSITIONS)

@@ -19,11 +19,15 @@ class DiveFilterForm(forms.Form):
     diver = forms.ChoiceField(label=_("Diver"), required=False)
     squares = forms.CharField(label=_("Square"), required=False, max_length=60)
 
-    def __init__(self, *args: Any, season: Season, **options: Any) -> None:
+    def __init__(self, *args: Any, season: Season, sees_names: bool, **options: Any) -> None:
+        """Who sees no names is not asked for a diver either."""
         super().__init__(*args, **options)
         self.season = season
         days: Any = self.fields["day"]
         days.queryset = DivingDay.objects.filter(season=season)
+        if not sees_names:
+            del self.fields["diver"]
+            return
         divers: Any = self.fields["diver"]
         divers.choices = [
             ("", _("all")),
@@ -40,6 +44,6 @@ class DiveFilterForm(forms.Form):
         said = self.cleaned_data
         return Filter(
             day=said["day"] and said["day"].pk,
-            diver=said["diver"] or None,
+            diver=said.get("diver") or None,
             squares=tuple(said["squares"]),
         )

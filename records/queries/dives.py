@@ -34,7 +34,9 @@ SQUARES_TOLD = 6
 
 @dataclass(frozen=True)
 class DiveLine:
-    """One dive in a list: who, when, how deep, what was done, what is still to fill in."""
+    """One dive in a list: who, when, how deep, what was done, what is still to fill in.
+
+    `team`: initials, or how many they were for those who see no names."""
 
     dive: Dive
     team: str
@@ -75,19 +77,29 @@ def with_all(dives: QuerySet[Dive]) -> QuerySet[Dive]:
     )
 
 
-def lines(dives: QuerySet[Dive]) -> list[DiveLine]:
-    return [line_of(dive) for dive in with_all(dives)]
+def lines(dives: QuerySet[Dive], *, sees_names: bool) -> list[DiveLine]:
+    return [line_of(dive, sees_names=sees_names) for dive in with_all(dives)]
 
 
-def line_of(dive: Dive) -> DiveLine:
+def line_of(dive: Dive, *, sees_names: bool) -> DiveLine:
     length = dive.duration
     return DiveLine(
         dive=dive,
-        team=", ".join(member.diver.initials for member in dive.members.all()),
+        team=_team(dive) if sees_names else _count(dive),
         work=_work(dive.tasks.all()),
         minutes=None if length is None else int(length.total_seconds() // 60),
         missing=[] if dive.is_voided or dive.is_under_way else missing_in(dive),
     )
+
+
+def _team(dive: Dive) -> str:
+    return ", ".join(member.diver.initials for member in dive.members.all())
+
+
+def _count(dive: Dive) -> str:
+    count = len(dive.members.all())
+    words = ngettext("%(count)s person", "%(count)s people", count) % {"count": count}
+    return words if count else ""
 
 
 def _work(tasks: Iterable[DiveTask]) -> str:

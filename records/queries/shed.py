@@ -89,14 +89,14 @@ class Today:
         ) % {"missing": wanting.missing, "goals": wanting.goals}
 
 
-def today(season: Season) -> Today:
+def today(season: Season, *, sees_names: bool) -> Today:
     date = season.today()
     return Today(
         season=season,
         date=date,
         days=list(DivingDay.objects.standing().filter(season=season, date=date)),
-        under_way=lines(under_way(season)),
-        dives=lines(dives_of_day(season, date)),
+        under_way=lines(under_way(season), sees_names=sees_names),
+        dives=lines(dives_of_day(season, date), sees_names=sees_names),
         wanting=wanting(season),
     )
 

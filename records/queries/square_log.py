@@ -17,6 +17,7 @@ from records.models import (
     Comparison,
     Dive,
     DiveMember,
+    Diver,
     DiveTask,
     Drawing,
     DrawingCheck,
@@ -53,19 +54,24 @@ class Event:
 
 
 class Names:
-    """Who made a record: by name for those who work here, by initials for readers."""
+    """Who made a record, by name, and who dived, by initials; to readers nobody is named."""
 
-    def __init__(self, season: Season, *, in_full: bool) -> None:
+    def __init__(self, season: Season, *, are_seen: bool) -> None:
         members = Membership.objects.filter(site=season.site_id).select_related("account")
-        self.of: dict[UUID, str] = {
-            one.account_id: one.account.name if in_full else one.initials for one in members
-        }
+        self.are_seen = are_seen
+        self.of: dict[UUID, str] = (
+            {one.account_id: one.account.name for one in members} if are_seen else {}
+        )
 
     def by(self, record: Any) -> str:
         return self.of.get(record.made_by_id, "")
 
     def of_account(self, key: UUID | None) -> str:
         return self.of.get(key, "") if key else ""
+
+    def divers(self, *divers: Diver | None) -> str:
+        """The initials of those that there are."""
+        return ", ".join(one.initials for one in divers if one is not None and self.are_seen)
 
 
 @dataclass(frozen=True)
@@ -118,7 +124,7 @@ def log_of(evidence: Evidence, names: Names) -> list[Event]:
     """The oldest first."""
     told = [
         *_goal(evidence.state.goal, names),
-        *_tasks(evidence.tasks),
+        *_tasks(evidence.tasks, names),
         *_drawn(evidence.drawn, names),
         *_checks(evidence.checks, names),
         *_compared(evidence.comparisons, names),
@@ -143,14 +149,14 @@ def _goal(goal: SquareGoal | None, names: Names) -> Iterator[Event]:
     yield Event(goal.made_at, words[goal.drawing_wanted, goal.photographs_wanted], names.by(goal))
 
 
-def _tasks(tasks: Iterable[Any]) -> Iterator[Event]:
+def _tasks(tasks: Iterable[Any], names: Names) -> Iterator[Event]:
     for task in tasks:
         said = {"method": task.get_method_display(), "outcome": task.get_outcome_display()}
         words = _("%(method)s: %(outcome)s") % said
         if task.minutes:
             minutes = _("%(n)s min") % {"n": task.minutes}
             words = f"{words}, {minutes}"
-        team = ", ".join(member.diver.initials for member in task.dive.wet)
+        team = names.divers(*(member.diver for member in task.dive.wet))
         yield Event(task.dive.left_surface_at, words, team, dive=task.dive)
 
 
@@ -160,8 +166,8 @@ def _drawn(drawn: list[DrawnSquare], names: Names) -> Iterator[Event]:
         drawing, n = one.drawing, {"n": one.drawing.n}
         first, *later = said[one.pk]
         words = _("Drawing %(n)s came in, %(extent)s") if first.now else _("Drawing %(n)s came in")
-        by = drawing.drawn_by
-        note = _("drawn by %(initials)s") % {"initials": by.initials} if by else ""
+        by = names.divers(drawing.drawn_by)
+        note = _("drawn by %(initials)s") % {"initials": by} if by else ""
         told: dict[str, Any] = {
             "dive": drawing.dive,
             "drawing": drawing,
@@ -235,7 +241,7 @@ def _photographs(photographs: Iterable[Photograph], names: Names) -> Iterator[Ev
     for one in photographs:
         said = {"n": one.n, "kind": one.get_kind_display()}
         words = _("Photograph %(n)s, %(kind)s") % said
-        who = one.photographer.initials if one.photographer else names.by(one)
+        who = names.divers(one.photographer) or names.by(one)
         yield Event(one.made_at, words, who, one.subject, one.dive, photograph=one)
 
 
@@ -248,5 +254,5 @@ def _finds(finds: Iterable[Any], names: Names) -> Iterator[Event]:
         }
         words = _("Find %(n)s, %(name)s, %(whereabouts)s") % said
         note = "" if find.fix else _("without a position yet")
-        who = find.found_by.initials if find.found_by else names.by(find)
+        who = names.divers(find.found_by) or names.by(find)
         yield Event(find.made_at, words, who, note, find=find)

@@ -100,7 +100,7 @@ def square_page(
         photographs=panes[1],
         agreement=agreement_on(comparisons, panes[0].shown, panes[1].shown, limit_mm),
         overlay=overlay_of(square, finds, holes),
-        log=log_of(evidence, Names(season, in_full=sees_names)),
+        log=log_of(evidence, Names(season, are_seen=sees_names)),
     )
 
 

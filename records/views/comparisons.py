@@ -69,7 +69,6 @@ def _page(
         "square": square,
         "form": form or ReasonForm(),
         "back_url": _square_url(row.drawn_square, row),
-        "sees_names": request.may(May.RECORD),
         "may_void": may_until_deposited(request, May.LEAD) and not row.is_voided,
     }
     return render(request, "squares/comparison.html", context, status=status)

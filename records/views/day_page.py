@@ -41,7 +41,7 @@ def day(request: PageRequest, day_id: UUID) -> HttpResponse:
     found = day_here(request, day_id)
     page: dict[str, Any] = {
         "day": found,
-        "lines": lines(Dive.objects.filter(day=found).order_by("n")),
+        "lines": lines(Dive.objects.filter(day=found).order_by("n"), sees_names=request.sees_names),
         "sees_place": sees_diving_place(request.membership.role, request.season),
     }
     if request.may(May.RECORD):

@@ -16,13 +16,13 @@ ON_A_PAGE = 50
 
 @season_page(place="shed")
 def dives(request: PageRequest) -> HttpResponse:
-    form = DiveFilterForm(request.GET or None, season=request.season)
+    form = DiveFilterForm(request.GET or None, season=request.season, sees_names=request.sees_names)
     pages = Paginator(with_all(register(request.season, form.chosen())), ON_A_PAGE)
     page = pages.get_page(request.GET.get("page"))
     context: dict[str, Any] = {
         "form": form,
         "page": page,
-        "lines": [line_of(dive) for dive in page],
+        "lines": [line_of(dive, sees_names=request.sees_names) for dive in page],
         "asked": urlencode({k: v for k, v in request.GET.items() if k != "page" and v}),
     }
     return render(request, "dives/list.html", context)

@@ -38,7 +38,8 @@ def dive_url(dive: Dive, name: str = "dive") -> str:
 def dive(request: PageRequest, dive_id: UUID) -> HttpResponse:
     found = dive_here(request, dive_id)
     photographs = singles_of(found, may_lead=request.may(May.LEAD))
-    page: dict[str, Any] = {"dive": found, "line": line_of(found), "photographs": photographs}
+    page: dict[str, Any] = {"dive": found, "photographs": photographs}
+    page["line"] = line_of(found, sees_names=request.sees_names)
     if request.may(May.RECORD):
         page |= {
             "knows": True,
@@ -83,7 +84,7 @@ def dive_surface(request: PageRequest, dive_id: UUID) -> HttpResponse:
             surfaced, status = save_or_explain(form, lambda: _surfaced(request, found, form))
             if surfaced:
                 return _go_on(request, surfaced)
-    page = {"form": form, "dive": found, "line": line_of(found)}
+    page = {"form": form, "dive": found, "line": line_of(found, sees_names=True)}
     return render(request, "dives/surface.html", page, status=status)
 
 

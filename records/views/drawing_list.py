@@ -50,7 +50,6 @@ def drawings(request: PageRequest) -> HttpResponse:
             for one, words in STANDS.items()
         ],
         "may_record": request.may(May.RECORD) and _takes_drawings(request),
-        "may_see_names": request.may(May.RECORD),
         "to_check": _to_check(request),
         "scans_left": scans_left(request.season) if request.may(May.RECORD) else 0,
     }
@@ -78,7 +77,7 @@ def drawing_page(
         "inked": drawing.inked.filter(voided_at=None).select_related("season"),
         "may_record": is_open and request.may(May.RECORD),
         "may_lead": is_open and may_lead,
-        "may_see_names": request.may(May.RECORD),
+        "gets_original": request.may(May.RECORD),
         "may_turn": is_open and request.may(May.RECORD) and not drawing.picture.placements.exists(),
         "history": history_of(drawing) if request.may(May.RECORD) else [],
         "void_form": ReasonForm(auto_id="void_%s"),

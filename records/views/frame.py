@@ -16,7 +16,14 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from records.models import Account, Membership, Record, Season, Site
-from records.permissions import May, membership_of, role_may, seasons_for, sites_for
+from records.permissions import (
+    May,
+    membership_of,
+    role_may,
+    seasons_for,
+    sees_names,
+    sites_for,
+)
 from records.refusals import Refused
 
 View = Callable[..., HttpResponseBase]
@@ -29,6 +36,7 @@ class PageRequest(HttpRequest):
     site: Site  # type: ignore[assignment]  # the stubs' own site is of an app we do not use
     season: Season
     membership: Membership
+    sees_names: bool
 
     def may(self, may: May) -> bool:
         raise NotImplementedError  # bound per request by the gate
@@ -107,6 +115,7 @@ def _let_in(request: Any, site: Site, may: May) -> None:
             _("This page needs the role of %(role)s.") % {"role": may.least_role.label}
         )
     request.site, request.membership = site, membership
+    request.sees_names = sees_names(membership.role)
     request.may = lambda asked: role_may(membership.role, asked)
 
 

@@ -100,9 +100,8 @@ def _page(
         "legend": legend_of(request.site),
         "may_record": standing and may_until_deposited(request, May.RECORD),
         "may_lead": standing and may_until_deposited(request, May.LEAD),
-        "sees_names": request.may(May.RECORD),
         "history": entries(row) if request.may(May.RECORD) else [],
-        "answers": row.answers.values() if request.may(May.RECORD) else [],
+        "answers": row.answers.values() if request.sees_names else [],
         "void_form": void_form,
     }
     return render(request, "outlines/page.html", context, status=status)

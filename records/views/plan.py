@@ -92,7 +92,6 @@ def _doors(request: PageRequest) -> dict[str, bool]:
     """What the person may go on to do from here, while the season takes fieldwork; and see."""
     is_open = request.season.phase() == Phase.OPEN
     return {
-        "sees_names": request.may(May.RECORD),
         "may_record": is_open and request.may(May.RECORD),
         "may_lead": is_open and request.may(May.LEAD),
         "may_direct": is_open and request.may(May.DIRECT),

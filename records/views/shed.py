@@ -18,7 +18,7 @@ def shed(request: PageRequest) -> HttpResponse:
     season = request.season
     checks = may_until_deposited(request, May.LEAD)
     page = {
-        "today": today(season),
+        "today": today(season, sees_names=request.sees_names),
         "records": may_still(request, May.RECORD),
         "copy_reminder": second_copy_reminder() if request.may(May.RECORD) else "",
         "arrivals": arrivals(season, sees_restricted=request.may(May.LEAD)),

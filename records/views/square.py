@@ -30,8 +30,8 @@ def square(request: PageRequest, grid_code: str, place: str) -> HttpResponse:
     if found is None:
         raise Http404
     asked = read_asked(season, request.GET)
-    knows, leads = request.may(May.RECORD), request.may(May.LEAD)
-    page = square_page(found, season, asked, sees_names=knows, may_lead=leads)
+    leads = request.may(May.LEAD)
+    page = square_page(found, season, asked, sees_names=request.sees_names, may_lead=leads)
     may_record, may_lead = may_still(request, May.RECORD), may_still(request, May.LEAD)
     sees_site = sees_site_positions(request.membership.role, season)
     step = next_step(page.known, may_record=may_record, may_lead=may_lead)
@@ -48,7 +48,6 @@ def square(request: PageRequest, grid_code: str, place: str) -> HttpResponse:
         "more_frame_chips": more_frames,
         "layer_chips": layer_chips(asked),
         "compare": compare_on(request, page, asked),
-        "sees_names": knows,
         "hidden": asked.hidden,
         "desk": desk_numbers(found, sees_site_positions=sees_site),
         "outlines": (outlines := shown_on_square(season, found, page.state.stage)),

@@ -26,6 +26,7 @@ class Frame:
     site: Site | None = None
     season: Season | None = None
     role: str = ""
+    sees_names: bool = False
     places: list[Place] = field(default_factory=list)
     shed_profile: bool = True
 
@@ -45,6 +46,7 @@ def frame(request: HttpRequest) -> dict[str, Any]:
             site=getattr(request, "site", None),
             season=season,
             role=membership.get_role_display() if membership else "",
+            sees_names=getattr(request, "sees_names", False),
             places=_places(season, getattr(request, "place", "")) if season else [],
             shed_profile=shed_profile,
         )

@@ -59,6 +59,10 @@ PERSONAL = {
     "Secretaccount",
     "Secrettelephone",
     "Secretpaper",
+    "QXDIVE",  # initials: of a diver, and of those who work on the record
+    "QXCREW",
+    "QXLEAD",
+    "QXDIRE",
 }
 
 TRIANGLE = [(0.1, 0.1), (0.9, 0.2), (0.5, 0.8)]
@@ -82,10 +86,13 @@ def make_world() -> World:
     with acting_as(world.members[Role.DIRECTOR].account):
         tablet, token = trust_tablet(site, pk=uuid.uuid4(), name="Shed 1")
         set_pin(world.members[Role.CREW], pin="7392")
-    diver = factory.make_diver(site, name="Secretdiver", initials="QX")
+    diver = factory.make_diver(site, name="Secretdiver", initials="QXDIVE")
     factory.make_anchor(site, **ANCHOR)
     dive = _record_a_day(season, diver)
     goal = _want_a_square(season)
+    DiveTask.objects.create(
+        dive=dive, square=goal.square, stage=goal.stage, method="drawing", outcome="part"
+    )
     with acting_as(world.members[Role.LEAD].account):
         drawn = make_drawn_square(make_drawing(season, drawn_by=diver), goal.square, goal.stage)
         sheet = make_sheet(goal.stage, [goal.square])
@@ -141,7 +148,8 @@ def make_world() -> World:
 
 
 def _member(site: Any, role: str) -> Any:
-    return factory.make_member(site, role, account=factory.make_account(f"Secretmember {role}"))
+    account = factory.make_account(f"Secretmember {role}")
+    return factory.make_member(site, role, account=account, initials=f"QX{role[:4].upper()}")
 
 
 def _record_a_day(season: Any, diver: Any) -> Dive:

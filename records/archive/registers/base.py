@@ -9,7 +9,7 @@ from django.db.models import Model, Q, QuerySet
 from django.utils.functional import Promise
 
 from records.models import Season
-from records.permissions import May, role_may, sees_geographic
+from records.permissions import May, role_may, sees_geographic, sees_names
 
 Words = str | Promise
 Value = str | int | float | datetime.date | datetime.datetime | None
@@ -24,7 +24,7 @@ class Viewer:
 
     @property
     def sees_people(self) -> bool:
-        return role_may(self.role, May.RECORD)
+        return sees_names(self.role)
 
     @property
     def sees_restricted(self) -> bool:

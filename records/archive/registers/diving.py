@@ -126,7 +126,7 @@ DIVES = Register(
         Column("visibility_m", _("Visibility"), get("visibility_m"), "visibility_m"),
         Column("water_c", _("Water"), get("water_temperature_c"), "water_temperature_c"),
         Column("purpose", _("Purpose"), shown("purpose"), "purpose"),
-        Column("team", _("Team"), _team),
+        Column("team", _("Team"), _team, seen_by=those_who_record),
         Column("work", _("Work"), _work, seen_by=those_who_record),
         Column("work", _("Work"), _work_on_squares, seen_by=lambda v: not v.sees_people),
         Column("remarks", _("Remarks"), get("remarks"), seen_by=those_who_record),

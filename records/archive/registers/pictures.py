@@ -17,6 +17,7 @@ from records.archive.registers.base import (
     get,
     number_of,
     shown,
+    those_who_record,
 )
 from records.models import (
     Drawing,
@@ -69,7 +70,13 @@ DRAWINGS = Register(
         Column("kind", _("Kind"), shown("kind"), "kind"),
         Column("scale", _("Scale"), lambda row: f"1:{row.scale}", "scale"),
         Column("frame", _("Frame lay"), shown("frame_lies")),
-        Column("drawn_by", _("Drawn by"), get("drawn_by.initials"), "drawn_by__initials"),
+        Column(
+            "drawn_by",
+            _("Drawn by"),
+            get("drawn_by.initials"),
+            "drawn_by__initials",
+            seen_by=those_who_record,
+        ),
         Column("dive", _("Dive"), number_of("dive"), "dive__n"),
         Column("inked_from", _("Inked from"), number_of("inked_from")),
         Column("file_name", _("File"), get("picture.original_name"), "picture__original_name"),
@@ -127,6 +134,7 @@ PHOTOGRAPHS = Register(
             _("Photographer"),
             get("photographer.initials"),
             "photographer__initials",
+            seen_by=those_who_record,
         ),
         Column("dive", _("Dive"), number_of("dive"), "dive__n"),
         Column("taken_at", _("Taken"), get("picture.taken_at"), "picture__taken_at"),
