@@ -7,8 +7,6 @@ import subprocess
 import sys
 from pathlib import Path
 
-import pytest
-
 import survey
 
 ROOT = Path(survey.__file__).resolve().parent.parent
@@ -34,12 +32,27 @@ NEVER_LOADED = {"django", "records"}
 NEVER_IMPORTED = {"django", "records", "os", "pathlib", "shutil", "time", "tempfile", "logging"}
 
 
-def _loaded_after_import(module: str) -> set[str]:
-    code = f"import {module}, sys, json; print(json.dumps(sorted(sys.modules)))"
+# Each module as if it were the first: what others of ours had loaded is forgotten before it.
+LOAD_EACH = """
+import importlib, json, sys
+for module in sys.argv[1:]:
+    for name in [one for one in sys.modules if one.partition(".")[0] == "survey"]:
+        del sys.modules[name]
+    importlib.import_module(module)
+    print(json.dumps([module, sorted({name.partition(".")[0] for name in sys.modules})]))
+"""
+
+
+def _loaded_after_import(modules: list[str]) -> dict[str, set[str]]:
+    """By module: the packages that an interpreter of its own holds once that one is imported."""
     done = subprocess.run(
-        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True
+        [sys.executable, "-c", LOAD_EACH, *modules],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=True,
     )
-    return {name.partition(".")[0] for name in json.loads(done.stdout)}
+    return {name: set(held) for name, held in map(json.loads, done.stdout.splitlines())}
 
 
 def _imported_by(path: Path) -> set[str]:
@@ -56,19 +69,25 @@ def test_modules_are_found():
     assert "survey.grid" in MODULES
 
 
-@pytest.mark.parametrize("module", MODULES)
-def test_a_fresh_interpreter_loads_it_without_the_web(module):
-    loaded = _loaded_after_import(module)
+def test_a_fresh_interpreter_loads_each_without_the_web():
+    """Those that may use OpenCV come last, since it stays once it is loaded."""
+    plain = [module for module in MODULES if module not in MAY_USE_CV2]
+    loaded = _loaded_after_import(plain + sorted(MAY_USE_CV2))
 
-    assert not loaded & NEVER_LOADED
-    assert "cv2" not in loaded or module in MAY_USE_CV2
+    assert set(loaded) == set(MODULES)
+    assert {name: held & NEVER_LOADED for name, held in loaded.items() if held & NEVER_LOADED} == {}
+    assert [name for name in plain if "cv2" in loaded[name]] == []
 
 
-@pytest.mark.parametrize("module", MODULES)
-def test_it_imports_neither_files_nor_clock_nor_records(module):
-    path = ROOT.joinpath(*module.split(".")).with_suffix(".py")
+def test_none_imports_files_or_clock_or_records():
+    imported = {
+        module: _imported_by(ROOT.joinpath(*module.split(".")).with_suffix(".py"))
+        for module in MODULES
+    }
 
-    assert not _imported_by(path) & NEVER_IMPORTED
+    assert {
+        name: names & NEVER_IMPORTED for name, names in imported.items() if names & NEVER_IMPORTED
+    } == {}
 
 
 def test_the_check_notices_an_impure_module(tmp_path):
