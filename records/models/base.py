@@ -1,6 +1,7 @@
 """What every record has: a key made with its form, who and when, a version, and no deletion."""
 
 import uuid
+from functools import cache
 from operator import attrgetter
 from typing import Any, ClassVar, Self
 
@@ -9,6 +10,7 @@ from django.db import models
 from django.db.models import Q
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
+from simple_history.manager import HistoryManager
 from simple_history.models import HistoricalRecords
 
 from records.acting import acting_account
@@ -18,9 +20,18 @@ def _who_acts(**_kwargs: Any) -> Any:
     return acting_account()
 
 
+class KeptManager(HistoryManager):
+    """Its class is made once; as it comes, one is made at every look at a record's history."""
+
+    @classmethod
+    @cache
+    def from_queryset(cls, queryset_class: Any, class_name: str | None = None) -> Any:
+        return super().from_queryset(queryset_class, class_name)
+
+
 def kept_history(**options: Any) -> HistoricalRecords:
     """History that names the acting account; each concrete record declares it."""
-    return HistoricalRecords(get_user=_who_acts, **options)
+    return HistoricalRecords(get_user=_who_acts, history_manager=KeptManager, **options)
 
 
 class RecordQuerySet(models.QuerySet[Any]):
