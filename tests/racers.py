@@ -1,14 +1,10 @@
-"""What one racing process does. Each is a process of its own, with Django set up; what it is
-given and what it returns passes as JSON."""
+"""What one racing process does; see `racing.race`."""
 
 import datetime
-import os
-import time
 from dataclasses import replace
-from pathlib import Path
-from uuid import uuid4
+from uuid import UUID, uuid4
 
-from django.db import connection, transaction
+from django.db import transaction
 
 from records.acting import acting_as
 from records.models import Account, Diver, DivingDay, NumberKind, Season
@@ -23,15 +19,7 @@ class ChangedItsMind(Exception):
     pass
 
 
-def wait_for_the_word(place: str) -> None:
-    """Connected and ready, wait until all the others are."""
-    connection.ensure_connection()
-    (Path(place) / f"ready-{os.getpid()}").touch()
-    while not (Path(place) / "go").exists():
-        time.sleep(0.001)
-
-
-def number(season_id: str, times: int) -> list[int]:
+def number(season_id: UUID, times: int) -> list[int]:
     """Take numbers one by one; every fifth is taken once in vain, by a save that fails."""
     season = Season.objects.get(pk=season_id)
     taken = []
@@ -48,7 +36,7 @@ def number(season_id: str, times: int) -> list[int]:
     return taken
 
 
-def rename(account_id: str, diver_ids: list[str], name: str) -> list[str]:
+def rename(account_id: UUID, diver_ids: list[UUID], name: str) -> list[str]:
     """Save each diver over its first version, which all saw; the outcome's name for each."""
     outcomes = []
     for diver_id in diver_ids:
@@ -63,7 +51,7 @@ def rename(account_id: str, diver_ids: list[str], name: str) -> list[str]:
     return outcomes
 
 
-def dive(account_id: str, day_id: str, diver_ids: list[str], hours: list[int]) -> list[str]:
+def dive(account_id: UUID, day_id: UUID, diver_ids: list[UUID], hours: list[int]) -> list[str]:
     """Log a dive of these divers at each hour; its number, or why not."""
     day = DivingDay.objects.get(pk=day_id)
     members = tuple(MemberEntry(diver) for diver in Diver.objects.filter(pk__in=diver_ids))
