@@ -20,7 +20,7 @@ def _who_acts(**_kwargs: Any) -> Any:
     return acting_account()
 
 
-class KeptManager(HistoryManager):
+class KeptManager(HistoryManager):  # type: ignore[misc] # its package has no types
     """Its class is made once; as it comes, one is made at every look at a record's history."""
 
     @classmethod
