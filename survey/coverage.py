@@ -143,6 +143,20 @@ def holes_within(
     return found
 
 
+def lie_in(
+    footprint: npt.ArrayLike, points: npt.ArrayLike, slack_m: float
+) -> npt.NDArray[np.bool_]:
+    """Which points a footprint covers, or lie at most so far beside its edge.
+
+    `footprint`: (k, 2), `points`: (n, 2), m. Returns (n,). Raises ValueError for an outline that
+    crosses itself or encloses nothing.
+    """
+    near = shapely.dwithin(
+        _polygons([footprint])[0], shapely.points(as_points(points, (2,))), slack_m
+    )
+    return np.asarray(near)
+
+
 def fractions_of_squares(frame: GridFrame, footprint: npt.ArrayLike) -> dict[Square, float]:
     """How much of each square one footprint covers: area(square ∩ footprint) / s², 0 to 1.
 

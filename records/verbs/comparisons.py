@@ -6,11 +6,13 @@ from dataclasses import dataclass
 from uuid import UUID, uuid4
 
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from records.intake.windows import box_of
 from records.models import Comparison, Drawing, DrawnSquare, Frame, FrameOnSquare, Square
 from records.permissions import May
 from records.refusals import Conflict, Refused, in_words
+from records.verbs.coverage import outline_of
 from records.verbs.guard import (
     UNTIL_DEPOSITED,
     as_made_before,
@@ -21,9 +23,11 @@ from records.verbs.guard import (
     void,
 )
 from survey.agreement import agreement_of
+from survey.coverage import lie_in
 from survey.errors import Unfit
 
 MOST_FEATURES = 100
+BLANK_OF_SIDE = 0.01  # what is picked so near to the edge of a picture was picked on it
 BEYOND_OF_SIDE = 0.1  # a feature may lie so far outside the square: both pictures show its rim
 
 
@@ -77,6 +81,7 @@ def compare(
             )
         )
     _demand_features(of.square, features)
+    _demand_seen(photo, features, of.square.grid.side_m)
     found = agreement_of([p[:2] for p in points], [p[2:] for p in points])
     if isinstance(found, Unfit):
         raise Refused(in_words(found), field="points")
@@ -134,3 +139,24 @@ def _demand_features(square: Square, features: Sequence[Feature]) -> None:
                 _("Feature %(n)s lies outside the square. Pick it anew.") % {"n": at},
                 field="points",
             )
+
+
+def _demand_seen(frame: Frame, features: Sequence[Feature], side_m: float) -> None:
+    """A frame may cover a part of the square only; on the rest there is nothing to pick."""
+    if frame.placement is None or not features:
+        return
+    slack_m = side_m * BLANK_OF_SIDE
+    seen = lie_in(
+        outline_of(frame.placement), [(one.seen_x_m, one.seen_y_m) for one in features], slack_m
+    )
+    blank = [str(n) for n, covered in enumerate(seen.tolist(), 1) if not covered]
+    if blank:
+        raise Refused(
+            ngettext(
+                "Feature %(n)s was picked where the photograph shows nothing. Pick it anew.",
+                "Features %(n)s were picked where the photograph shows nothing. Pick them anew.",
+                len(blank),
+            )
+            % {"n": ", ".join(blank)},
+            field="points",
+        )

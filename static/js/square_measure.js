@@ -30,7 +30,16 @@
       return deg > 180 ? 360 - deg : deg;
     }
 
-    // The shoelace formula; 0 for what crosses itself evenly.
+    // Twice the signed area of three points: above 0 where they turn counter-clockwise.
+    const turned = (a, b, c) => (b.x - a.x) * (c.y - a.y) - (c.x - a.x) * (b.y - a.y);
+    const cross = (a, b, c, d) => turned(a, b, c) * turned(a, b, d) < 0 && turned(c, d, a) * turned(c, d, b) < 0;
+
+    function crossesItself() {
+      const sides = points.map((one, i) => [one, points[(i + 1) % points.length]]);
+      return sides.some((one, i) => sides.slice(i + 1).some((other) => cross(...one, ...other)));
+    }
+
+    // The shoelace formula, of a line that does not cross itself.
     function areaM2() {
       return Math.abs(points.reduce((sum, one, i) => {
         const next = points[(i + 1) % points.length];
@@ -47,7 +56,7 @@
       if (points.length > 2) {
         told.push(word("measure_along", { m: metres(legs.reduce((sum, one) => sum + one, 0)), n: points.length }));
         told.push(word("measure_angle", { deg: angleDeg(points.slice(-3)).toFixed(1) }));
-        told.push(word("measure_area", { m2: areaM2().toFixed(4) }));
+        told.push(crossesItself() ? word("measure_crosses") : word("measure_area", { m2: areaM2().toFixed(4) }));
       }
       return told;
     }

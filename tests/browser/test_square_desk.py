@@ -192,6 +192,9 @@ def test_the_cross_hair_the_bar_and_the_measures_tell_the_truth(
     said = page.locator("[data-measure-said]").inner_text()
     distance, along, angle, area = (float(one) for one in re.findall(r"\d+\.\d+", said))
     assert (distance, along) == (pytest.approx(0.08, abs=0.001), pytest.approx(0.16, abs=0.002))
+    pane(page, "photographs").click(position=place_in(page, "photographs", -0.2, -0.25))
+    expect(page.locator("[data-measure-said]")).to_contain_text("The line crosses itself")
+    expect(page.locator("[data-measure-said]")).not_to_contain_text("m²")
     work_off_jobs()  # the finer pictures that were asked for when it was zoomed
     for picture in page.locator(".picture img").all():
         expect(picture).to_have_js_property("naturalWidth", 2200)

@@ -13,6 +13,7 @@ from records.models import Comparison, FrameOnSquare, Placement, Role, Square
 from records.queries.agreement import compared, disagreeing, second_looks
 from records.refusals import Conflict, Refused
 from records.verbs.comparisons import Feature, Placed, compare, void_comparison
+from records.verbs.coverage import outline_of
 from tests.factory import make_goal, make_grid, make_member, make_season, make_square, make_stage
 from tests.factory_comparisons import make_comparison, points_off
 from tests.factory_pictures import make_card, make_drawn, make_frame, make_run
@@ -119,6 +120,21 @@ class TestKept:
         world.frame.save()
         with pytest.raises(Refused, match="left out"):
             world.compare()
+
+    def test_not_where_the_photograph_shows_nothing(self, world):
+        """The frame is shoved so that it ends at x 0.5; a centimetre is let through."""
+        row = Placement.objects.get(pk=world.frame.placement_id)
+        right = max(x for x, _y in outline_of(row).tolist())
+        h = list(row.h)
+        h[2] -= right - 0.5
+        row.pk, row.h, row._state.adding = uuid4(), h, True
+        row.save()
+        world.frame.placement = row
+        world.frame.save()
+
+        with pytest.raises(Refused, match="Features 2, 3 were picked where the photograph"):
+            world.compare(points_off())
+        assert world.compare([[0.5, 0.5, 0.509, 0.5]])
 
     def test_void_by_a_lead_with_a_reason(self, world):
         made = world.compare()

@@ -12,6 +12,7 @@ from survey.coverage import (
     coverage_of_square,
     coverage_of_squares,
     fractions_of_squares,
+    lie_in,
     overlap_fraction,
     squares_touched,
 )
@@ -304,3 +305,10 @@ def test_coverage_has_no_preferred_corner():
     assert coverage_of_square(METRE, 0, 0, left).holes[0].where is Where.LEFT
     assert coverage_of_square(METRE, 0, 0, turned).holes[0].where is Where.DOWN
     assert_allclose(coverage_of_square(METRE, 0, 0, turned).holes[0].area_m2, 0.2)
+
+
+def test_points_lie_in_a_footprint_or_so_far_beside_it():
+    points = [[0.1, 0.1], [1.04, 0.5], [1.06, 0.5], [-0.04, -0.04]]  # the last 0.057 from a corner
+
+    assert lie_in(_rectangle(0, 0, 1, 1), points, 0.05).tolist() == [True, True, False, False]
+    assert lie_in(_rectangle(0, 0, 1, 1), points, 0.0).tolist() == [True, False, False, False]
