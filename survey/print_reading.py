@@ -28,7 +28,10 @@ _LARGE_PX = 3000
 # Print, paper and a flat surface agree within this; beyond it a sheet is curled or creased.
 MOST_RMS_MM = 1.0
 _MOST_OFF_MM = 2.5
-_QR_PX_A_MM = 14.0
+# OpenCV's reader takes most codes at one size and nearly all at one of several.
+_QR_PX_A_MM = (18.0, 22.0, 14.0)
+_QR_ENLARGED = (1, 2)
+_SMALL_PX = 2000  # as large as a whole picture may be to be enlarged
 
 _MISSING = (
     gettext_noop("The upper left corner code is not seen: it must be whole, clean and sharp."),
@@ -131,10 +134,12 @@ def key_by_qr(grey: ByteArray) -> UUID | None:
     `grey`: (h, w) uint8. Raises ValueError for another array.
     """
     demand_grey(grey)
-    try:
-        return key_said(_decoded(grey))
-    except cv2.error:  # a picture too narrow to hold one
-        return None
+    for k in _QR_ENLARGED if max(grey.shape) <= _SMALL_PX else (1,):
+        seen = grey if k == 1 else cv2.resize(grey, None, fx=k, fy=k, interpolation=cv2.INTER_CUBIC)
+        key = key_said(_decoded(seen))
+        if key is not None:
+            return key
+    return None
 
 
 def squares_px(
@@ -211,24 +216,24 @@ def _goes_round(middles: FloatArray) -> bool:
 
 def _qr_text(grey: ByteArray, to_px: FloatArray, box: Box) -> str:
     """The text of the QR code, drawn straight from the picture; empty where it is not read."""
-    size = round(box.width_mm * _QR_PX_A_MM)
-    to_mm = np.array(
-        [
-            [1 / _QR_PX_A_MM, 0.0, box.x_mm + 0.5 / _QR_PX_A_MM],
-            [0.0, 1 / _QR_PX_A_MM, box.y_mm + 0.5 / _QR_PX_A_MM],
-            [0.0, 0.0, 1.0],
-        ]
-    )
     flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
-    straight = cv2.warpPerspective(
-        grey, to_px @ to_mm, (size, size), flags=flags, borderMode=cv2.BORDER_REPLICATE
-    )
-    try:
-        return _decoded(straight)
-    except cv2.error:
-        return ""
+    for px_a_mm in _QR_PX_A_MM:
+        size, mm = round(box.width_mm * px_a_mm), 1 / px_a_mm
+        to_mm = np.array(
+            [[mm, 0.0, box.x_mm + 0.5 * mm], [0.0, mm, box.y_mm + 0.5 * mm], [0.0, 0.0, 1.0]]
+        )
+        straight = cv2.warpPerspective(
+            grey, to_px @ to_mm, (size, size), flags=flags, borderMode=cv2.BORDER_REPLICATE
+        )
+        if text := _decoded(straight):
+            return text
+    return ""
 
 
 def _decoded(grey: cv2.typing.MatLike) -> str:
-    text, _points, _modules = cv2.QRCodeDetector().detectAndDecode(grey)
+    """Empty where there is none, and where a picture is too narrow to hold one."""
+    try:
+        text, _points, _modules = cv2.QRCodeDetector().detectAndDecode(grey)
+    except cv2.error:
+        return ""
     return str(text)

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from typing import Any
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 from django.db import transaction
 
@@ -37,7 +37,9 @@ def make_drawn_square(
     )
 
 
-def make_sheet(stage: Stage, squares: Sequence[Square], **how: Any) -> PrintedSheet:
+def make_sheet(
+    stage: Stage, squares: Sequence[Square], printing: UUID | None = None, **how: Any
+) -> PrintedSheet:
     """One printed sheet; an account that may print acts."""
     entry = PrintEntry([SheetEntry(squares, stage)], **how)
-    return print_sheets(stage.season, entry, uuid4())[0]
+    return print_sheets(stage.season, entry, printing or uuid4())[0]

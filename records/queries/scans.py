@@ -4,8 +4,10 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from django.db.models import Exists, OuterRef
+from django.utils.translation import gettext as _
 
-from records.models import Drawing, FilePage, Picture, Scan, ScanState, Season
+from records.models import Drawing, FilePage, Job, PagedFile, Picture, Scan, ScanState, Season
+from records.queries.jobs import JobShown, shown
 from records.queries.pictures import pictures_for
 
 SHOWN = 100
@@ -45,6 +47,24 @@ class ScanShown:
     def needs_hand(self) -> bool:
         """Not filed, or filed and made void since."""
         return self.drawing is None and not self.is_waiting and not self.needs_square
+
+
+def stopped_reading(season: Season) -> JobShown | None:
+    """The reading of the season's scans, where it came to nothing and nobody began it again."""
+    jobs = Job.objects.filter(
+        kind="scans", site=season.site_id, argument={"season": str(season.pk)}
+    )
+    latest = jobs.order_by("-asked_at").first()
+    work = None if latest is None else shown(latest)
+    return work if work is not None and work.may_start_again else None
+
+
+def same_as(made: Scan | PagedFile, name: str) -> str:
+    """What to say of a file that came in before under another name; empty for a new one."""
+    first = made.picture.original_name if isinstance(made, Scan) else made.original_name
+    if first == name:
+        return ""
+    return _("It is the same file as %(first)s, which is in the list.") % {"first": first}
 
 
 def scans_left(season: Season) -> int:

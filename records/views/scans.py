@@ -18,7 +18,7 @@ from records.permissions import May
 from records.queries.film_squares import dive_meant, squares_to_draw
 from records.queries.pictures import pictures_for
 from records.queries.scan_pages import files_shown
-from records.queries.scans import scans_aside, scans_of
+from records.queries.scans import same_as, scans_aside, scans_of, stopped_reading
 from records.refusals import Refused
 from records.verbs.pages import set_scan_aside
 from records.verbs.scans import file_film, read_again
@@ -35,12 +35,14 @@ def scans(request: PageRequest) -> HttpResponse:
         return _taken(request)
     shown = scans_of(request.season, may_lead=request.may(May.LEAD))
     files = files_shown(request.season, may_lead=request.may(May.LEAD))
+    waiting = sum(one.is_waiting for one in shown)
     page = {
         "scans": shown,
+        "stopped": stopped_reading(request.season) if waiting else None,
         "files": files,
         "taking": sum(one.is_being_taken for one in files),
         "aside": scans_aside(request.season, may_lead=request.may(May.LEAD)),
-        "waiting": sum(one.is_waiting for one in shown),
+        "waiting": waiting,
         "squares_wanted": sum(one.needs_square for one in shown),
         "by_hand": sum(one.needs_hand for one in shown),
         "in_the_field": may_still(request, May.RECORD),
@@ -54,10 +56,10 @@ def scan_file(request: PageRequest) -> HttpResponse:
     """One scan as the body of the request."""
     try:
         key = key_in_headers(request)
-        bring_in_scan(request.season, request, key.base_name, size_bytes=key.size_bytes)
+        made = bring_in_scan(request.season, request, key.base_name, size_bytes=key.size_bytes)
     except Refused as refusal:
         return told(refusal)
-    return JsonResponse({"taken": True})
+    return JsonResponse({"taken": True, "words": same_as(made, key.base_name)})
 
 
 @season_page("GET", "HEAD", "POST", may=May.RECORD, place="pictures")
@@ -138,7 +140,9 @@ def _taken(request: PageRequest) -> HttpResponse:
 
 def _brought(request: PageRequest, file: Any) -> str:
     try:
-        bring_in_scan(request.season, file, file.name or "", size_bytes=file.size)
+        made = bring_in_scan(request.season, file, file.name or "", size_bytes=file.size)
+        if words := same_as(made, file.name or ""):
+            messages.info(request, f"{file.name}: {words}")
     except Refused as refusal:
         return f"{file.name}: {refusal.words}"
     return ""

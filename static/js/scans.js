@@ -12,7 +12,7 @@
       return text.replace(/\{(\w+)\}/g, (whole, key) => (key in values ? values[key] : whole));
     }
 
-    function refused(name, text) {
+    function remark(name, text) {
       const line = document.createElement("li");
       line.textContent = `${name}: ${text}`;
       part("refused").append(line);
@@ -35,7 +35,7 @@
             part("said").textContent = words("waits", { seconds });
           },
         });
-        if (!outcome.taken) refused(file.name, outcome.words);
+        if (outcome.words) remark(file.name, outcome.words);
         if (outcome.rests) break;
       }
       part("sending").hidden = true;
@@ -48,9 +48,21 @@
       input.value = "";
       if (files.length) send(files);
     });
-    root.addEventListener("dragover", (event) => event.preventDefault());
-    root.addEventListener("drop", (event) => {
+    // Anywhere on the page will do: a file that misses would take the page's place.
+    const carriesFiles = (event) => event.dataTransfer?.types.includes("Files");
+    const mark = (isOver) => root.toggleAttribute("data-dropping", isOver);
+    document.addEventListener("dragover", (event) => {
+      if (!carriesFiles(event)) return;
       event.preventDefault();
+      mark(true);
+    });
+    document.addEventListener("dragleave", (event) => {
+      if (!event.relatedTarget) mark(false);
+    });
+    document.addEventListener("drop", (event) => {
+      if (!carriesFiles(event)) return;
+      event.preventDefault();
+      mark(false);
       const files = [...event.dataTransfer.files];
       if (files.length) send(files);
     });
