@@ -1,65 +1,37 @@
-"""How well drawings agree with photographs: of one square in full, of many where they do not."""
+"""How well drawings agree with photographs: which comparisons count, and of which squares they say
+that somebody should look again.
 
-from collections.abc import Iterable
+They are taken pair by pair, a drawing and a photograph of it. A square wants a second look where
+*any* that counts is beyond the limit: another photograph that agrees does not make up for one that
+does not, until that one is placed anew or left out, the two are compared once more, or the drawing
+is sent back.
+"""
+
+from collections.abc import Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
-from django.db.models import Exists, F, OuterRef, Q, QuerySet
+from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from records.models import Comparison, DrawnSquare, FrameOnSquare, Season, Square, Stage
+from records.models import (
+    Comparison,
+    Drawing,
+    DrawnSquare,
+    FrameOnSquare,
+    Photograph,
+    Season,
+    Square,
+    Stage,
+    Verdict,
+)
+from records.queries.checks import latest_check
+from records.queries.compared import Compared, compared
 from records.queries.pictures import pictures_for
-from records.refusals import in_words
 
 Surface = tuple[UUID, UUID]  # a square and a stage
 BEYOND = Q(rms_m__gt=F("drawn_square__drawing__season__disagreement_limit_mm") / 1000.0)
-
-
-def comparisons_seen(season: Season, *, may_lead: bool) -> QuerySet[Comparison]:
-    """The void ones too, the latest first; none of pictures that are for leads only."""
-    seen = pictures_for(season, may_lead=may_lead).values("pk")
-    made: QuerySet[Comparison] = Comparison.objects.filter(
-        drawn_square__drawing__season=season,
-        drawn_square__drawing__picture__in=seen,
-        frame__photograph__picture__in=seen,
-    )
-    return made.select_related(
-        "drawn_square__drawing__season",
-        "drawn_square__square__grid",
-        "drawn_square__stage",
-        "frame__photograph__season",
-        "made_by",
-    ).order_by("-made_at", "-pk")
-
-
-@dataclass(frozen=True)
-class SquareAgreement:
-    """What is known of a square in a stage: the comparison that is shown in full, the others."""
-
-    shown: "Compared | None"
-    others: list[Comparison]
-
-
-def agreement_on(
-    made: list[Comparison], drawn: DrawnSquare | None, frames: list[FrameOnSquare], limit_mm: float
-) -> SquareAgreement:
-    """Shown: the latest that holds of the drawing and the frames that are shown, else none."""
-    frame_ids = {one.frame_id for one in frames}
-    shown = next(
-        (
-            one
-            for one in made
-            if drawn is not None
-            and one.drawn_square_id == drawn.pk
-            and one.frame_id in frame_ids
-            and not one.is_voided
-            and not one.is_of_earlier_placement
-        ),
-        None,
-    )
-    full = compared(shown, drawn.square, limit_mm) if shown and drawn else None
-    return SquareAgreement(full, [one for one in made if one != shown])
 
 
 def that_hold() -> QuerySet[Comparison]:
@@ -81,13 +53,149 @@ def that_count() -> QuerySet[Comparison]:
     Of each pair the latest that can judge counts, and after it any that cannot (too few features,
     or all at one place) but is beyond the season's limit: a few features may mark a square, they
     cannot lift the mark. What marks it stays until more features are compared, or it is voided.
+    None of a drawing that was sent back: it is drawn again anyway.
     """
     same_two = that_hold().filter(drawn_square=OuterRef("drawn_square"), frame=OuterRef("frame"))
     later = Q(made_at__gt=OuterRef("made_at")) | Q(
         made_at=OuterRef("made_at"), pk__gt=OuterRef("pk")
     )
     overruled = Exists(same_two.filter(later, can_judge=True))
-    return that_hold().filter(Q(can_judge=True) | BEYOND, ~overruled)
+    return that_hold().filter(Q(can_judge=True) | BEYOND, ~overruled, ~Exists(_sent_back()))
+
+
+def _sent_back() -> QuerySet[DrawnSquare]:
+    """The drawn square of a comparison, where its latest check wants it drawn again."""
+    drawn: QuerySet[DrawnSquare] = DrawnSquare.objects.filter(pk=OuterRef("drawn_square"))
+    return drawn.annotate(verdict=Subquery(latest_check().values("verdict")[:1])).filter(
+        verdict=Verdict.REDO
+    )
+
+
+def comparisons_seen(season: Season, *, may_lead: bool) -> QuerySet[Comparison]:
+    """The void ones too, the latest first, each with what `standing_of` reads; none of pictures
+    that are for leads only."""
+    seen = pictures_for(season, may_lead=may_lead).values("pk")
+    made: QuerySet[Comparison] = Comparison.objects.filter(
+        drawn_square__drawing__season=season,
+        drawn_square__drawing__picture__in=seen,
+        frame__photograph__picture__in=seen,
+    )
+    return (
+        made.select_related(
+            "drawn_square__drawing__season",
+            "drawn_square__square__grid",
+            "drawn_square__stage",
+            "frame__photograph__season",
+            "made_by",
+        )
+        .annotate(
+            counts=Exists(that_count().filter(pk=OuterRef("pk"))),
+            is_sent_back=Exists(_sent_back()),
+        )
+        .order_by("-made_at", "-pk")
+    )
+
+
+def rests_on(comparison: Comparison) -> bool:
+    """Whether the second look at its square rests on it as well; of `comparisons_seen`."""
+    return bool(comparison.counts and _is_beyond(comparison))  # type: ignore[attr-defined]
+
+
+def _is_beyond(comparison: Comparison) -> bool:
+    limit_mm: float = comparison.season.disagreement_limit_mm
+    return comparison.rms_m > limit_mm / 1000.0
+
+
+def standing_of(comparison: Comparison) -> str:
+    """Whether it counts, and if not, why; of `comparisons_seen`."""
+    drawn, frame = comparison.drawn_square, comparison.frame
+    if comparison.is_voided:
+        return _("void")
+    if comparison.counts:  # type: ignore[attr-defined]
+        return _("counts")
+    if drawn.is_voided or drawn.drawing.is_voided:
+        return _("drawing void")
+    if not frame.is_kept or frame.photograph.is_voided:
+        return _("photograph left out")
+    if comparison.is_of_earlier_placement:
+        return _("of an earlier placement")
+    if comparison.is_sent_back:  # type: ignore[attr-defined]
+        return _("drawing sent back")
+    if not comparison.can_judge and not _is_beyond(comparison):
+        return _("too few features to judge")
+    return _("a later one counts")
+
+
+@dataclass(frozen=True)
+class SquareAgreement:
+    """What is known of a square in a stage. `shown`: the comparison that is told in full;
+    `look`: those that the second look rests on, the worst first; `sentence`: all together."""
+
+    shown: Compared | None
+    shown_stands: str
+    others: list[tuple[Comparison, str]]
+    look: list[Comparison]
+    sentence: str
+
+
+def agreement_on(
+    made: list[Comparison],
+    drawn: DrawnSquare | None,
+    frames: list[FrameOnSquare],
+    limit_mm: float,
+    *,
+    wants_look: bool,
+) -> SquareAgreement:
+    """Shown, of the drawing and the frames that are shown: what the second look rests on, else
+    the latest that holds, else none.
+
+    `wants_look`: by all comparisons, those of pictures too that the asker may not see."""
+    frame_ids = {one.frame_id for one in frames}
+    of_these = [
+        one
+        for one in made
+        if drawn is not None
+        and one.drawn_square_id == drawn.pk
+        and one.frame_id in frame_ids
+        and not one.is_voided
+        and not one.is_of_earlier_placement
+    ]
+    counting = [one for one in made if one.counts]  # type: ignore[attr-defined]
+    look = sorted((one for one in counting if rests_on(one)), key=lambda one: -one.rms_m)
+    shown = next((one for one in [*look, *of_these] if one in of_these), None)
+    return SquareAgreement(
+        shown=compared(shown, drawn.square, limit_mm) if shown and drawn else None,
+        shown_stands=standing_of(shown) if shown else "",
+        others=[(one, standing_of(one)) for one in made if one != shown],
+        look=look,
+        sentence=_together(counting, look, limit_mm, wants_look),
+    )
+
+
+def _together(
+    counting: Sequence[Comparison], look: Sequence[Comparison], limit_mm: float, wants_look: bool
+) -> str:
+    """Empty where no comparison counts."""
+    values = {"n": len(counting), "look": len(look), "limit": f"{limit_mm:g}"}
+    if look:
+        words = ngettext(
+            "Beyond the limit of %(limit)s mm: the %(n)s comparison that counts in this stage. The "
+            "second look rests on:",
+            "Beyond the limit of %(limit)s mm: %(look)s of %(n)s comparisons that count in this "
+            "stage. The second look rests on:",
+            len(counting),
+        )
+        return words % values
+    if wants_look:
+        return _("The second look rests on a comparison with a picture that only leads see.")
+    if not counting:
+        return ""
+    words = ngettext(
+        "%(n)s comparison counts in this stage, within the limit of %(limit)s mm.",
+        "%(n)s comparisons count in this stage, all within the limit of %(limit)s mm.",
+        len(counting),
+    )
+    return words % values
 
 
 def disagreeing(season: Season | None, squares: QuerySet[Square]) -> dict[Surface, float]:
@@ -102,106 +210,39 @@ def disagreeing(season: Season | None, squares: QuerySet[Square]) -> dict[Surfac
 
 @dataclass(frozen=True)
 class SecondLook:
-    """A square whose drawing and photograph differ too much."""
+    """A square whose drawing and photograph differ too much, by the worst comparison of it."""
 
+    comparison: Comparison
     square: Square
-    stage: Stage
-    rms_m: float
+
+    @property
+    def stage(self) -> Stage:
+        return self.comparison.drawn_square.stage
+
+    @property
+    def drawing(self) -> Drawing:
+        return self.comparison.drawn_square.drawing
+
+    @property
+    def photograph(self) -> Photograph:
+        return self.comparison.frame.photograph
 
     @property
     def mm(self) -> int:
-        return round(self.rms_m * 1000)
+        return self.comparison.rms_mm
 
 
 def second_looks(season: Season) -> list[SecondLook]:
-    """The worst first."""
-    found = disagreeing(season, Square.objects.standing().filter(grid__site=season.site_id))
-    squares = Square.objects.labelled().in_bulk([square for square, _stage in found])
-    stages = Stage.objects.in_bulk([stage for _square, stage in found])
-    looks = [SecondLook(squares[at[0]], stages[at[1]], rms_m) for at, rms_m in found.items()]
-    return sorted(looks, key=lambda one: -one.rms_m)
-
-
-@dataclass(frozen=True)
-class FeatureRow:
-    """One feature of a comparison: offsets in its square, m, and how far off, mm."""
-
-    n: int
-    drawn: str
-    seen: str
-    dx_mm: str
-    dy_mm: str
-    off_mm: str
-    left_mm: str
-
-
-@dataclass(frozen=True)
-class Compared:
-    """A comparison as the page tells it."""
-
-    comparison: Comparison
-    sentence: str
-    mean: str
-    rms_mm: str
-    fit: str
-    rows: list[FeatureRow]
-
-
-def compared(comparison: Comparison, square: Square, limit_mm: float) -> Compared:
-    found = comparison.agreement
-    told = comparison.judged(limit_mm)
-    mean_x, mean_y = (one * 1000 for one in found.mean_m.tolist())
-    return Compared(
-        comparison=comparison,
-        sentence=in_words(told),
-        mean=_("x %(x)s mm, y %(y)s mm") % {"x": _signed(mean_x), "y": _signed(mean_y)},
-        rms_mm=f"{found.rms_m * 1000:.1f}",
-        fit=_fit(comparison),
-        rows=list(_rows(comparison, square)),
+    """A line a square and stage, the worst first."""
+    squares = Square.objects.standing().filter(grid__site=season.site_id)
+    beyond = that_count().filter(
+        BEYOND, drawn_square__square__in=squares, drawn_square__drawing__season=season
     )
-
-
-def _fit(comparison: Comparison) -> str:
-    best, why_not = comparison.best, comparison.why_no_best
-    if why_not is not None or best is None:
-        return in_words(why_not) if why_not else ""
-    named = [in_words(one) for one in comparison.causes]
-    words = ngettext(
-        "After the best shift, turn and scale the %(n)s feature still lies %(left)s mm apart "
-        "(root mean square over %(freedom)s degrees of freedom).",
-        "After the best shift, turn and scale the %(n)s features still lie %(left)s mm apart "
-        "(root mean square over %(freedom)s degrees of freedom).",
-        len(best.residuals_m),
-    ) % {
-        "left": f"{best.left_m * 1000:.1f}",
-        "n": len(best.residuals_m),
-        "freedom": best.degrees_of_freedom,
-    }
-    if not named:
-        return words + " " + _("None of the three is more than chance.")
-    return words + " " + _("To fit, the drawing is %(how)s.") % {"how": ", ".join(named)}
-
-
-def _rows(comparison: Comparison, square: Square) -> Iterable[FeatureRow]:
-    found, best = comparison.agreement, comparison.best
-    side_m = square.grid.side_m
-    x_0, y_0 = square.column * side_m, square.row * side_m
-    for i, (x_d, y_d, x_p, y_p) in enumerate(comparison.points_m):
-        dx, dy = (found.offsets_m[i] * 1000).tolist()
-        left = ""
-        if best is not None:
-            v_x, v_y = best.residuals_m[i].tolist()
-            left = f"{(v_x**2 + v_y**2) ** 0.5 * 1000:.1f}"
-        yield FeatureRow(
-            n=i + 1,
-            drawn=f"{x_d - x_0:.3f} / {y_d - y_0:.3f}",
-            seen=f"{x_p - x_0:.3f} / {y_p - y_0:.3f}",
-            dx_mm=_signed(dx),
-            dy_mm=_signed(dy),
-            off_mm=f"{found.distances_m[i] * 1000:.1f}",
-            left_mm=left,
-        )
-
-
-def _signed(mm: float) -> str:
-    return f"{mm:+.1f}".replace("-", "\u2212")
+    beyond = beyond.select_related(
+        "drawn_square__drawing__season", "drawn_square__stage", "frame__photograph__season"
+    )
+    worst: dict[Surface, Comparison] = {}
+    for one in beyond.order_by("-rms_m", "pk"):
+        worst.setdefault((one.drawn_square.square_id, one.drawn_square.stage_id), one)
+    labelled = Square.objects.labelled().in_bulk([square for square, _stage in worst])
+    return [SecondLook(one, labelled[square]) for (square, _stage), one in worst.items()]

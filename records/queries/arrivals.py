@@ -18,7 +18,7 @@ from records.models import (
     Restriction,
     Season,
 )
-from records.queries.sources import latest_check
+from records.queries.checks import latest_check
 
 
 @dataclass(frozen=True)

@@ -16,9 +16,9 @@ from records.models import (
     Square,
     Verdict,
 )
+from records.queries.checks import latest_check
 from records.queries.drawing_marks import fit_words
 from records.queries.pictures import pictures_for
-from records.queries.sources import latest_check
 from records.queries.square_words import squares_meant
 from records.refusals import Refused
 

@@ -11,7 +11,6 @@ from records.models import (
     Card,
     CardState,
     DiveTask,
-    DrawingCheck,
     DrawnSquare,
     ExceptionKind,
     Extent,
@@ -28,6 +27,7 @@ from records.models import (
     Verdict,
 )
 from records.queries.agreement import disagreeing
+from records.queries.checks import latest_check
 from records.queries.evidence import Drawn, Evidence, Excepted, MethodState, Said
 
 Surface = tuple[UUID, UUID]  # a square and a stage
@@ -159,14 +159,6 @@ def _drawn(season: Season | None, squares: Squares) -> dict[Surface, tuple[Drawn
         accepted = None if verdict is None else verdict == Verdict.ACCEPTED
         found[square, stage].append(Drawn(extent == Extent.WHOLE, accepted, _fault(why, fault)))
     return {surface: tuple(drawn) for surface, drawn in found.items()}
-
-
-def latest_check() -> QuerySet[DrawingCheck]:
-    """Of a drawn square as it is marked now; for a subquery. Marked anew, it waits again."""
-    of_this = DrawingCheck.objects.standing().filter(
-        drawn_square=OuterRef("pk"), made_at__gte=OuterRef("placement__made_at")
-    )
-    return of_this.order_by("-made_at", "-pk")
 
 
 def _fault(why: str | None, words: str | None) -> str:

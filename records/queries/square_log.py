@@ -33,6 +33,7 @@ from records.models import (
     SquareGoal,
     Verdict,
 )
+from records.queries.agreement import standing_of
 from records.queries.evidence import whole_percent
 from records.queries.extents import extents_said
 from records.queries.squares import SquareState
@@ -198,7 +199,7 @@ def _compared(comparisons: Iterable[Comparison], names: Names) -> Iterator[Event
             "mm": one.rms_mm,
         }
         words = _("Drawing %(drawing)s compared with photograph %(photo)s: %(mm)s mm apart") % said
-        note = _("of an earlier placement") if one.is_of_earlier_placement else ""
+        note = "" if one.is_voided or one.counts else standing_of(one)  # type: ignore[attr-defined]
         yield Event(one.made_at, words, names.by(one), note, is_void=one.is_voided)
 
 

@@ -88,7 +88,6 @@ def square_page(
         drawing_pane(square, drawn, asked.drawing),
         photo_pane(square, frames, asked.frame, needed),
     )
-    limit_mm = season.disagreement_limit_mm
     return SquarePage(
         square=square,
         state=state,
@@ -98,7 +97,13 @@ def square_page(
         evidence=evidence,
         drawing=panes[0],
         photographs=panes[1],
-        agreement=agreement_on(comparisons, panes[0].shown, panes[1].shown, limit_mm),
+        agreement=agreement_on(
+            comparisons,
+            panes[0].shown,
+            panes[1].shown,
+            season.disagreement_limit_mm,
+            wants_look=state.differs_by_m is not None,
+        ),
         overlay=overlay_of(square, finds, holes),
         log=log_of(evidence, Names(season, are_seen=sees_names)),
     )

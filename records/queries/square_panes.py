@@ -9,7 +9,7 @@ from django.db.models import Subquery
 
 from records.intake.windows import GridWindow, PieceOf, box_of
 from records.models import DrawnSquare, FrameOnSquare, RedoReason, Square, Stage, Verdict
-from records.queries.sources import latest_check
+from records.queries.checks import latest_check
 
 MARGIN_OF_SIDE = 0.05  # of a square of 1 m: 5 cm of what lies round it
 PX_A_SIDE = 1000

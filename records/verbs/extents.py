@@ -12,7 +12,7 @@ from django.db.models import Subquery
 from django.utils.translation import gettext as _
 
 from records.models import Drawing, DrawnSquare, Extent
-from records.queries.sources import latest_check
+from records.queries.checks import latest_check
 from records.refusals import Conflict, Refused
 from records.verbs.guard import save_in_words
 

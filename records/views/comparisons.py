@@ -13,7 +13,8 @@ from records.forms.saving import submit
 from records.forms.squares import ReasonForm
 from records.models import Comparison, DrawnSquare, Frame
 from records.permissions import May
-from records.queries.agreement import compared, comparisons_seen
+from records.queries.agreement import comparisons_seen, rests_on, standing_of
+from records.queries.compared import compared
 from records.queries.pictures import pictures_for
 from records.verbs.comparisons import compare, void_comparison
 from records.views.drawing_acts import drawn_here
@@ -66,6 +67,8 @@ def _page(
     square = row.drawn_square.square
     context = {
         "shown": compared(row, square, request.season.disagreement_limit_mm),
+        "stands": standing_of(row),
+        "rests": rests_on(row),
         "square": square,
         "form": form or ReasonForm(),
         "back_url": _square_url(row.drawn_square, row),

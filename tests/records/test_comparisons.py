@@ -9,8 +9,9 @@ from django.core.exceptions import PermissionDenied
 from django.urls import reverse
 
 from records.acting import acting_as
-from records.models import Comparison, FrameOnSquare, Placement, Role, Square
-from records.queries.agreement import compared, disagreeing, second_looks
+from records.models import Comparison, DrawingCheck, FrameOnSquare, Placement, Role, Square
+from records.queries.agreement import disagreeing, second_looks
+from records.queries.compared import compared
 from records.refusals import Conflict, Refused
 from records.verbs.comparisons import Feature, Placed, compare, void_comparison
 from records.verbs.coverage import outline_of
@@ -177,6 +178,26 @@ class TestSecondLook:
         assert self.looks(world) == {}
         world.compare(points_off(0.06)[:1])
         assert self.looks(world) == {here: pytest.approx(0.06)}
+
+    def test_another_photograph_that_agrees_does_not_take_it_away(self, world, client):
+        """Each two count by their latest; the look rests on any, and the page says on which."""
+        here = (world.square.pk, world.stage.pk)
+        with acting_as(world.lead.account):
+            other = make_frame(world.frame.card, 2)
+        placed = Placed(world.drawn.placement_id, other.placement_id)
+
+        world.compare(points_off(0.04))
+        fine = world.compare(points_off(0.01), frame=other, placed=placed)
+
+        assert self.looks(world) == {here: pytest.approx(0.04)}
+        page = world.page(client, "?frame=2")
+        assert "Beyond the limit of 30 mm: 1 of 2 comparisons that count" in page
+        assert "drawing 1 and photograph 1, 40 mm" in page
+        with acting_as(world.lead.account):
+            DrawingCheck.objects.create(drawn_square=world.drawn, verdict="redo", why="no_levels")
+        assert self.looks(world) == {}
+        shown = client.get(reverse("comparison", args=[world.season.code, fine.pk]))
+        assert "It does not count: drawing sent back." in shown.content.decode()
 
     @pytest.mark.parametrize("which", ["drawn", "frame"])
     def test_one_of_an_earlier_placement_marks_nothing_and_says_so(self, world, client, which):

@@ -30,7 +30,7 @@ from records.models import (
     Square,
     Verdict,
 )
-from records.queries.sources import latest_check
+from records.queries.checks import latest_check
 
 
 def _drawings(viewer: Viewer) -> QuerySet[Any]:
