@@ -6,6 +6,7 @@ The door to `survey.quality` and `survey.slips`. It reads numbers, no pixels, so
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from typing import Any
 from uuid import UUID
 
 from records.intake.measures import measures_of
@@ -23,6 +24,7 @@ __all__ = [
     "Remark",
     "RunOpinions",
     "Slip",
+    "SlipKind",
     "Unfit",
     "run_opinions",
 ]
@@ -89,9 +91,27 @@ def run_opinions(run: PhotoRun) -> RunOpinions:
     """Of all kept frames of a run; three queries, however many frames."""
     frames = {frame.pk: frame for frame in placed_frames(run)}
     measures = measures_of(frame.photograph.picture for frame in frames.values())
-    placed = list(accepted(frames.values(), measures))
-    judged = {UUID(one.key): one for one in judge(placed)}
-    return RunOpinions(frames, judged, _slips(run, frames))
+    return RunOpinions(frames, _judged(frames.values(), measures), _slips(run, frames))
+
+
+def _judged(
+    frames: Iterable[Frame], measures: Mapping[UUID, FrameMeasure]
+) -> Mapping[UUID, Judgement]:
+    """Remembered for the latest runs: each page of one of their frames asks. Measures and
+    placements never change, so their keys say whether anything else is to be judged."""
+    measured = [one for one in frames if one.photograph.picture_id in measures]
+    seen = tuple((one.pk, one.placement_id, one.row and one.row.direction_deg) for one in measured)
+    found = _remembered.get(seen)
+    if found is None:
+        found = {UUID(one.key): one for one in judge(list(accepted(measured, measures)))}
+        if len(_remembered) >= RUNS_REMEMBERED:
+            _remembered.pop(next(iter(_remembered), seen), None)
+        _remembered[seen] = found
+    return found
+
+
+RUNS_REMEMBERED = 16
+_remembered: dict[tuple[Any, ...], Mapping[UUID, Judgement]] = {}
 
 
 def _slips(run: PhotoRun, frames: Mapping[UUID, Frame]) -> RunSeen:

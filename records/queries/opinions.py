@@ -8,7 +8,7 @@ from uuid import UUID
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
-from records.intake.opinions import Flag, Judgement, RunOpinions, run_opinions
+from records.intake.opinions import Flag, Judgement, RunOpinions, SlipKind, run_opinions
 from records.models import Frame, Job, JobState, PhotoRun, Picture
 from records.refusals import in_words
 
@@ -84,10 +84,26 @@ def opinions_shown(run: PhotoRun, opinions: RunOpinions) -> OpinionsShown | None
 
 def why_flagged(frame: Frame) -> list[str]:
     """What the pixels of a run's frame say against it, in words; empty where nothing does."""
-    opinions = run_opinions(frame.run)
+    return _why_flagged(frame, run_opinions(frame.run))
+
+
+def _why_flagged(frame: Frame, opinions: RunOpinions) -> list[str]:
     if frame not in opinions.flagged:
         return []
     return _flagged(frame.run, opinions, frame).words
+
+
+def said_of(frame: Frame | None) -> list[str]:
+    """Flags of a kept frame of a run, and slips of the tower that it shows, in the run's words."""
+    if frame is None or frame.run is None or not frame.is_kept:
+        return []
+    opinions = run_opinions(frame.run)
+    slips = [
+        in_words(slip)
+        for slip in opinions.slips
+        if slip.kind is not SlipKind.EVERY_STEP and str(frame.pk) in slip.keys
+    ]
+    return _why_flagged(frame, opinions) + slips
 
 
 def _flagged(run: PhotoRun, opinions: RunOpinions, frame: Frame) -> Flagged:

@@ -14,6 +14,7 @@ from records.models import Photograph, PhotoKind
 from records.permissions import May
 from records.queries.changes import entries
 from records.queries.marks import placed_told
+from records.queries.opinions import said_of
 from records.queries.photographs import is_placeable, photographs_for, stands_on
 from records.queries.pictures import why_unmade
 from records.verbs.photographs import (
@@ -44,6 +45,7 @@ def photo(request: PageRequest, photo_id: UUID) -> HttpResponse:
         "photograph": shown,
         "stands_on": stands_on(shown),
         "placed": placed_told(shown),
+        "said": said_of(getattr(shown, "frame", None)),
         "unmade": why_unmade(shown.picture),
         "history": entries(shown) if request.may(May.RECORD) else [],
         "may_record": request.may(May.RECORD),

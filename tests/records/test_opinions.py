@@ -27,7 +27,7 @@ from records.models import (
     Role,
     RunSeen,
 )
-from records.queries.opinions import opinions_shown
+from records.queries.opinions import opinions_shown, said_of
 from records.queries.sheet import sheet_of
 from records.queries.verdict import run_verdict
 from records.verbs.acceptance import accept_card
@@ -192,6 +192,16 @@ def test_the_runs_page_shows_each_flag_beside_the_sharper_frame(
     assert f"shows the same ground sharper than {numbers[1]}" in page
     assert f"Too dark: {numbers[3]}" in page
     assert page.count('class="beside"') == 4
+    frames = list(run_opinions(run).frames.values())
+    for frame, starts in (
+        (frames[1], "Blurred by movement"),
+        (frames[4], "From row 1, station 5 on"),
+    ):
+        own = client.get(reverse("photo", args=[season.code, frame.photograph_id]))
+        (words,) = said_of(frame)
+        assert words.startswith(starts)
+        assert words in page
+        assert words in own.content.decode()
 
 
 def test_a_slip_of_the_tower_is_told_by_its_station(run, accepted):
