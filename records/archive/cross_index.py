@@ -1,12 +1,13 @@
 """The cross-index: all that exists for a square in one entry, by stage, and what is missing."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
 from uuid import UUID
 
 from django.db.models import Subquery
+from django.utils.translation import gettext as _
 
 from records.archive.registers.base import Viewer
 from records.models import (
@@ -17,13 +18,40 @@ from records.models import (
     Grid,
     Photograph,
     Restriction,
+    SheetSquare,
     Stage,
     Verdict,
 )
-from records.queries.sources import latest_check
+from records.queries.agreement import comparisons_seen, rests_on, that_count
+from records.queries.checks import latest_check
+from records.queries.outlines import outlines_of
 from records.queries.squares import SquareState, grids_of, stages_of, states_of
 
 Surface = tuple[UUID, UUID | None]
+
+
+@dataclass(frozen=True)
+class Compared:
+    """A comparison that counts: numbers of drawing and photograph, how far they differ."""
+
+    drawing: int
+    photograph: int
+    mm: int
+    wants_look: bool
+
+    @property
+    def words(self) -> str:
+        said = {"drawing": self.drawing, "photo": self.photograph, "mm": self.mm}
+        words = _("%(drawing)s with %(photo)s: %(mm)s mm") % said
+        return _("%(words)s, second look") % {"words": words} if self.wants_look else words
+
+
+@dataclass(frozen=True)
+class Feature:
+    """A traced feature by the letters of its kind and its label, which may be empty."""
+
+    kind: str
+    label: str
 
 
 @dataclass(frozen=True)
@@ -36,6 +64,9 @@ class StageEntry:
     drawings: list[tuple[int, str]] = field(default_factory=list)
     photographs: list[int] = field(default_factory=list)
     finds: list[int] = field(default_factory=list)
+    sheets: list[int] = field(default_factory=list)
+    comparisons: list[Compared] = field(default_factory=list)
+    features: list[Feature] = field(default_factory=list)
 
     @property
     def photograph_runs(self) -> str:
@@ -50,8 +81,33 @@ class StageEntry:
         return in_runs(self.finds)
 
     @property
+    def sheet_runs(self) -> str:
+        return in_runs(self.sheets)
+
+    @property
+    def comparison_words(self) -> str:
+        return "; ".join(one.words for one in self.comparisons)
+
+    @property
+    def feature_words(self) -> str:
+        """Those with a label by name, the others of a kind counted: T keel; C × 5."""
+        named = [f"{one.kind} {one.label}" for one in self.features if one.label]
+        others = Counter(one.kind for one in self.features if not one.label)
+        return "; ".join([*named, *(f"{kind} × {n}" for kind, n in sorted(others.items()))])
+
+    @property
     def is_empty(self) -> bool:
-        return not (self.dives or self.drawings or self.photographs or self.finds)
+        return not any(
+            (
+                self.dives,
+                self.drawings,
+                self.photographs,
+                self.finds,
+                self.sheets,
+                self.comparisons,
+                self.features,
+            )
+        )
 
 
 @dataclass(frozen=True)
@@ -91,15 +147,17 @@ def cross_index(viewer: Viewer) -> list[SquareEntry]:
             stages=[
                 entry
                 for stage in (*stages, None)
-                if (entry := _entry(one.id, stage, by_stage, held)) is not None
+                if (entry := _entry(one, stage, by_stage, held)) is not None
             ],
         )
         for one in states_of(season, grids)
     ]
 
 
-def _entry(square: UUID, stage: Stage | None, by_stage: Any, held: "_Held") -> StageEntry | None:
-    state = by_stage[stage.pk].get(square) if stage else None
+def _entry(
+    square: SquareState, stage: Stage | None, by_stage: Any, held: "_Held"
+) -> StageEntry | None:
+    state = by_stage[stage.pk].get(square.id) if stage else None
     entry = held.entry(square, stage, state)
     if entry.is_empty and (state is None or state.goal is None):
         return None
@@ -118,9 +176,15 @@ class _Held:
         self.finds = self._gather(self._finds(), "n")
         self.photographs = self._photographs()
         self.drawings = self._drawings()
+        self.sheets = self._sheets()
+        self.comparisons = self._comparisons()
+        self.features = self._features()
 
-    def entry(self, square: UUID, stage: Stage | None, state: SquareState | None) -> StageEntry:
-        surface = (square, stage.pk if stage else None)
+    def entry(
+        self, square: SquareState, stage: Stage | None, state: SquareState | None
+    ) -> StageEntry:
+        stage_id = stage.pk if stage else None
+        surface = (square.id, stage_id)
         return StageEntry(
             stage=stage,
             state=state,
@@ -128,6 +192,9 @@ class _Held:
             drawings=sorted(self.drawings[surface].items()),
             photographs=sorted(set(self.photographs[surface])),
             finds=sorted(self.finds[surface]),
+            sheets=self.sheets[surface],
+            comparisons=self.comparisons[surface],
+            features=self.features[square.grid.pk, square.column, square.row, stage_id],
         )
 
     def _gather(self, rows: Any, number: str) -> defaultdict[Surface, list[int]]:
@@ -173,4 +240,32 @@ class _Held:
             "square_id", "stage_id", "drawing__n", "verdict"
         ):
             found[square, stage][n] = str(Verdict(verdict).label) if verdict else ""
+        return found
+
+    def _sheets(self) -> defaultdict[Surface, list[int]]:
+        found: defaultdict[Surface, list[int]] = defaultdict(list)
+        on = SheetSquare.objects.standing().filter(
+            sheet__season=self.viewer.season, sheet__voided_at=None, square__grid__in=self.grids
+        )
+        for square, stage, n in on.values_list("square_id", "sheet__stage_id", "sheet__n"):
+            found[square, stage].append(n)
+        return found
+
+    def _comparisons(self) -> defaultdict[Surface, list[Compared]]:
+        found: defaultdict[Surface, list[Compared]] = defaultdict(list)
+        made = comparisons_seen(self.viewer.season, may_lead=self.viewer.sees_restricted)
+        made = made.filter(pk__in=that_count(), drawn_square__square__grid__in=self.grids)
+        for one in made.order_by("made_at", "pk"):
+            drawn, photograph = one.drawn_square, one.frame.photograph
+            told = Compared(drawn.drawing.n, photograph.n, one.rms_mm, rests_on(one))
+            found[drawn.square_id, drawn.stage_id].append(told)
+        return found
+
+    def _features(self) -> defaultdict[Any, list[Feature]]:
+        """By grid, column, row and stage: on every square that it runs across."""
+        found: defaultdict[Any, list[Feature]] = defaultdict(list)
+        for one in outlines_of(self.viewer.season).filter(grid__in=self.grids):
+            for column, row in one.squares_under:
+                told = Feature(one.kind, one.label)
+                found[one.grid_id, column, row, one.stage_id].append(told)
         return found

@@ -10,7 +10,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from records.acting import acting_account
-from records.archive.cross_index import SquareEntry, cross_index, in_runs
+from records.archive.columns import column_widths
+from records.archive.cross_index import SquareEntry, cross_index
 from records.archive.registers import REGISTERS, Register, Viewer
 from records.archive.typeset import typeset
 from records.jobs import job
@@ -18,9 +19,6 @@ from records.models import NumberKind, Season
 from records.permissions import May, demand
 from records.progress import Progress
 from records.queries.numbers import NumberRun, numbers_of, unaccounted_in
-
-WIDE_LETTERS = 16
-"""A column whose longest entry has more letters than this may break its lines."""
 
 
 @job("print_index", queue="long", words=gettext_lazy("Printing the season's index"))
@@ -83,12 +81,13 @@ def _around(season: Season) -> dict[str, Any]:
 
 
 def _part(title: str, header: list[str], rows: list[list[str]]) -> dict[str, Any]:
-    longest = [max((len(row[i]) for row in rows), default=0) for i in range(len(header))]
+    widths, size = column_widths(header, rows)
     return {
         "title": title,
         "header": header,
         "rows": rows,
-        "widths": ["auto" if n <= WIDE_LETTERS else f"{min(n, 160) ** 0.5:.2f}" for n in longest],
+        "widths": widths,
+        "size": size,
         "count": ngettext("%(n)s entry", "%(n)s entries", len(rows)) % {"n": len(rows)},
         "empty": _("Nothing is entered here."),
     }
@@ -126,6 +125,9 @@ def _squares_part(viewer: Viewer) -> dict[str, Any]:
         _("Drawings"),
         _("Photograph numbers"),
         _("Finds"),
+        _("Sheets"),
+        _("Comparisons"),
+        _("Traced features"),
     ]
     rows = [row for square in cross_index(viewer) for row in square_rows(square)]
     return _part(_("Index by square"), header, rows)
@@ -139,13 +141,16 @@ def square_rows(square: SquareEntry) -> list[list[str]]:
             str(entry.stage or ""),
             entry.state.drawing.words if entry.state else "",
             entry.state.photographs.words if entry.state else "",
-            in_runs(entry.dives),
+            entry.dive_runs,
             ", ".join(f"{n} ({verdict})" if verdict else str(n) for n, verdict in entry.drawings),
-            in_runs(entry.photographs),
-            in_runs(entry.finds),
+            entry.photograph_runs,
+            entry.find_runs,
+            entry.sheet_runs,
+            entry.comparison_words,
+            entry.feature_words,
         ]
         for entry in square.stages
-    ] or [[square.label, *[""] * 7]]
+    ] or [[square.label, *[""] * 10]]
 
 
 def number_runs(viewer: Viewer) -> list[NumberRun]:

@@ -125,7 +125,8 @@ def shown_rows(
 
 
 def link_of(row: Any, register: Register, season: Season) -> str:
-    if register.page_of is None:
+    page = register.page_of(row) if register.page_of is not None else None
+    if page is None:
         return ""
-    name, arguments = register.page_of(row)
+    name, arguments = page
     return reverse(name, args=[season.code, *arguments])

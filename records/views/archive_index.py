@@ -111,7 +111,10 @@ def by_square(request: PageRequest) -> HttpResponse:
 
 @season_page()
 def by_square_file(request: PageRequest, use: str) -> StreamingHttpResponse:
-    header = ["square", "stage", "drawing", "photographs", "dives", "drawings", "photos", "finds"]
+    header = [
+        *("square", "stage", "drawing", "photographs", "dives", "drawings", "photos", "finds"),
+        *("sheets", "comparisons", "features"),
+    ]
     rows = (row for square in cross_index(viewer_of(request)) for row in square_rows(square))
     return _as_file(request, "squares", use, header, rows)
 

@@ -9,6 +9,7 @@ from django.db import connection
 from django.urls import reverse
 
 from records.acting import acting_as
+from records.archive.columns import LETTERS_A_LINE, column_widths
 from records.archive.cross_index import in_runs
 from records.archive.registers import REGISTERS, Viewer
 from records.archive.tables import csv_parts
@@ -95,16 +96,17 @@ def test_each_register_opens_sorts_and_goes_out(
     make_photograph(season, subject="Jar by the pump well")
     client_of(client, season, Role.CREW)
     url = reverse("register", args=[season.code, name])
+    viewer, selected = Viewer(season, Role.CREW), REGISTERS[name].selected
 
-    for column in REGISTERS[name].columns:
-        for order in (column.key, f"-{column.key}"):
-            assert client.get(url, {"order": order}).status_code == 200
+    for column in filter(lambda one: one.order, REGISTERS[name].columns_for(viewer)):
+        rows = list(selected(viewer, narrowed={}, order=column.key))
+        assert set(rows) == set(selected(viewer, narrowed={}, order=f"-{column.key}"))
     with django_assert_max_num_queries(25):
-        client.get(url)
+        assert client.get(url, {"order": f"-{column.key}"}).status_code == 200
     exact = client.get(reverse("register_file", args=[season.code, name, "archive"]))
     rows = list(csv.reader(io.StringIO(text(exact))))
     assert rows[0][0] == REGISTERS[name].columns[0].key
-    assert len(rows) - 1 == REGISTERS[name].rows(Viewer(season, Role.CREW)).count()
+    assert len(rows) - 1 == REGISTERS[name].rows(viewer).count()
 
 
 def test_a_register_is_searched_narrowed_and_ordered(season, client):
@@ -218,3 +220,14 @@ def test_the_counts_agree_with_plain_sql(season, client):
     )
 
     assert len(text(out).strip().split("\r\n")) - 1 == counted == 4
+
+
+def test_no_column_of_the_printed_index_is_narrower_than_its_words():
+    roomy = ["HL26-drawing-1", "yes", "A long remark that breaks into lines as it must"]
+    crowded = [*["earthenware", "x"] * 12, *["a long remark that breaks into many lines"] * 4]
+    for row, is_shrunk in ((roomy, False), (crowded, True)):
+        widths, size = column_widths(["Head"] * len(row), [row])
+        assert sum(map(float, widths)) == pytest.approx(LETTERS_A_LINE / size, rel=0.01)
+        assert (size < 1) == is_shrunk
+        for cell, width in zip(row, map(float, widths), strict=True):
+            assert width > max(map(len, ["Head", *cell.replace("-d", "- d").split()]))

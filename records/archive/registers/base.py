@@ -7,8 +7,10 @@ from typing import Any
 
 from django.db.models import Model, Q, QuerySet
 from django.utils.functional import Promise
+from django.utils.translation import gettext as _now
+from django.utils.translation import gettext_lazy as _
 
-from records.models import Season
+from records.models import Season, Stage
 from records.permissions import May, role_may, sees_geographic, sees_names
 
 Words = str | Promise
@@ -40,6 +42,10 @@ def everybody(viewer: Viewer) -> bool:
     return True
 
 
+def nobody(viewer: Viewer) -> bool:
+    return False
+
+
 def those_who_record(viewer: Viewer) -> bool:
     return viewer.sees_people
 
@@ -66,7 +72,18 @@ class Column:
         return f"{self.label}, {unit}" if unit else str(self.label)
 
 
-UNITS = {"m": "m", "mm": "mm", "g": "g", "c": "°C", "min": "min", "h": "h", "count": ""}
+UNITS = {
+    "m": "m",
+    "m2": "m²",
+    "mm": "mm",
+    "deg": "°",
+    "percent": "%",
+    "g": "g",
+    "c": "°C",
+    "min": "min",
+    "h": "h",
+    "count": "",
+}
 """A column's key ends in its unit."""
 
 
@@ -87,7 +104,7 @@ class Register:
     rows: Callable[[Viewer], QuerySet[Any]]
     columns: tuple[Column, ...]
     narrowings: tuple[Narrowing, ...] = ()
-    page_of: Callable[[Any], tuple[str, list[Any]]] | None = None
+    page_of: Callable[[Any], tuple[str, list[Any]] | None] | None = None
     searched_by: Callable[[Viewer], bool] = everybody
     order: tuple[str, ...] = ("n",)
 
@@ -111,6 +128,23 @@ class Register:
         by_key = {column.key: column.order for column in self.columns_for(viewer) if column.order}
         key, sign = asked.lstrip("-"), "-" if asked.startswith("-") else ""
         return (f"{sign}{by_key[key]}", *self.order) if key in by_key else self.order
+
+
+def by_stage(path: str) -> Narrowing:
+    """`path`: from the register's rows to the stage."""
+    return Narrowing(
+        "stage",
+        _("Stage"),
+        lambda season: [
+            (str(one.pk), one.name)
+            for one in Stage.objects.standing().filter(season=season).order_by("order")
+        ],
+        lambda value: Q(**{path: value}),
+    )
+
+
+def yes_or_no(value: bool) -> str:
+    return _now("yes") if value else _now("no")
 
 
 def choices_of(kinds: Any) -> Callable[[Season], Iterable[tuple[str, Words]]]:
