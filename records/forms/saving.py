@@ -52,12 +52,16 @@ def save_or_explain(
         return None, refusal.status
 
 
-def submit(form: BaseForm, act: Callable[[dict[str, Any]], T]) -> tuple[T | None, int]:
+def submit(
+    form: BaseForm,
+    act: Callable[[dict[str, Any]], T],
+    changed: Callable[[Stale], list[Change]] = changed_meanwhile,
+) -> tuple[T | None, int]:
     """Give a valid form's values to the verb. Returns (record or None, HTTP status)."""
     if not form.is_valid():
         return None, 422
     said = dict(form.cleaned_data)
-    return save_or_explain(form, lambda: act(said))
+    return save_or_explain(form, lambda: act(said), changed=changed)
 
 
 def _add(form: BaseForm, field: str, words: str) -> None:

@@ -4,11 +4,13 @@ from dataclasses import dataclass
 from typing import Any
 
 from records.intake.windows import GridWindow, PieceOf
-from records.models import DrawnSquare, Season, Verdict
+from records.models import DrawingCheck, DrawnSquare, Season, Verdict
+from records.queries.changes import Change, changes_since
 from records.queries.drawings import drawn_squares
 from records.queries.edges import Edges, edges_of
 from records.queries.pictures import pictures_for
 from records.queries.square_panes import frames_on, photo_pane
+from records.refusals import Stale
 
 MARGIN = 0.1  # of the square's side, so that its edge and corner marks are seen
 
@@ -20,6 +22,20 @@ class Against:
     drawing: GridWindow
     photographs: GridWindow | None
     edges: Edges
+
+
+def checked_since(stale: Stale) -> list[Change]:
+    """What others said of a drawn square, or changed on it, after the version that was seen."""
+    row, version = stale.current, stale.seen_version
+    seen = row.history.filter(version__lte=version).latest("version").history_date
+    checks = row.checks.filter(made_at__gt=seen).select_related("made_by")
+    told = [Change(str(one.made_by), None, _verdict_told(one)) for one in checks]
+    return [*told, *changes_since(row, version)]
+
+
+def _verdict_told(check: DrawingCheck) -> str:
+    parts = (check.get_verdict_display(), check.get_why_display(), check.words)
+    return ", ".join(filter(None, parts))
 
 
 def checked_against(season: Season, drawn: DrawnSquare, *, may_lead: bool) -> Against:

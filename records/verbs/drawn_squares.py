@@ -117,6 +117,7 @@ def check_drawn_square(
     frame_lies: str = "",
 ) -> DrawingCheck:
     """Accept it or send it back and say why; the latest check of what is marked now counts.
+    The drawn square's version rises, so that no second lead decides over a first one unseen.
 
     `extent`, `frame_lies`: where nobody has said yet. None is accepted without its extent.
     """
@@ -136,7 +137,9 @@ def check_drawn_square(
             % {"square": row.square}
         )
     check = DrawingCheck(id=id, drawn_square=row, verdict=verdict, why=why, words=words.strip())
-    return save_in_words(check)
+    save_in_words(check)
+    save_in_words(row)
+    return check
 
 
 def _standing_square(drawn: DrawnSquare, seen_version: int | None = None) -> DrawnSquare:

@@ -14,7 +14,12 @@ from records.forms.saving import submit
 from records.forms.squares import ReasonForm
 from records.models import DrawnSquare, RedoReason, Verdict
 from records.permissions import May
-from records.queries.checking import checked_against, how_many_sent_back, how_many_wait
+from records.queries.checking import (
+    checked_against,
+    checked_since,
+    how_many_sent_back,
+    how_many_wait,
+)
 from records.queries.drawing_marks import fit_words
 from records.queries.drawings import SquareShown, drawn_squares, next_to_check
 from records.queries.pictures import pictures_for
@@ -71,6 +76,7 @@ def drawing_check(request: PageRequest, drawn_id: UUID) -> HttpResponse:
             extent=said["extent"],
             frame_lies=said["frame_lies"],
         ),
+        changed=checked_since,
     )
     if check is None:
         return _page(request, drawn, form, status)

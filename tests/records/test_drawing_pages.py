@@ -412,6 +412,16 @@ class TestCheck:
         self.post(as_lead, season, drawn, why="edge")
         check = drawn.checks.get()
         assert (check.verdict, check.why) == (Verdict.REDO, "edge")
+        # Another lead's page was drawn before that.
+        answer = self.post(as_lead, season, drawn, verdict="accepted")
+        assert (answer.status_code, drawn.checks.count()) == (409, 1)
+        (told,) = answer.context["form"].stale
+        assert (told.label, told.now) == (
+            str(check.made_by),
+            "sent back, edge does not meet its neighbour",
+        )
+        self.post(as_lead, season, drawn, verdict="accepted", version=2)
+        assert drawn.checks.count() == 2
 
     def test_another_reason_takes_words(self, as_lead, season, drawn):
         answer = self.post(as_lead, season, drawn, why="other", words=" ")

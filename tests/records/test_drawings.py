@@ -309,7 +309,7 @@ class TestChecking:
 
     def test_marked_anew_it_waits_for_a_new_check(self, drawn, square, stage):
         check_drawn_square(drawn, Verdict.ACCEPTED)
-        remark_square(drawn, Extent.WHOLE, MARKS, 1)
+        remark_square(drawn, Extent.WHOLE, MARKS, 2)
         assert state(square, stage) == State.WAITING
 
     def test_a_void_square_or_drawing_counts_for_nothing(self, drawn, square, stage):
@@ -336,10 +336,12 @@ class TestChecking:
         key = uuid4()
         check_drawn_square(drawn, Verdict.ACCEPTED, id=key, seen_version=1)
         check_drawn_square(drawn, Verdict.ACCEPTED, id=key, seen_version=1)
-        remark_square(drawn, Extent.WHOLE, MARKS, 1)
+        with pytest.raises(Stale):  # a second lead, on a page drawn before the first one's tap
+            check_drawn_square(drawn, Verdict.REDO, RedoReason.EDGE, seen_version=1)
+        remark_square(drawn, Extent.WHOLE, MARKS, 2)
 
         with pytest.raises(Stale):
-            check_drawn_square(drawn, Verdict.ACCEPTED, seen_version=1)
+            check_drawn_square(drawn, Verdict.ACCEPTED, seen_version=2)
         assert drawn.checks.count() == 1
 
     def test_crew_marks_and_leads_check(self, season, drawn):
