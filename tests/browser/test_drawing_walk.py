@@ -275,6 +275,8 @@ def tap(page, x_m, y_m):
 def trace_the_timber(page, at, squares):
     page.goto(at("outline_new", squares[0].pk))
     drawn(page)
+    glass, bar = (page.locator(one).bounding_box() for one in ("[data-loupe]", ".save-bar"))
+    assert glass["y"] + glass["height"] <= bar["y"]
     assert_holds(page)
     for n, point in enumerate(TIMBER[:2]):
         tap(page, *point)
