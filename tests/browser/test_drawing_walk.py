@@ -220,7 +220,7 @@ def pick_five_features(page, at, squares):
 
 def read_the_agreement(page, squares, seen):
     """Mean and root mean square by hand; what is left by scikit-image's similarity."""
-    answer = page.locator("#agreement + p")
+    answer = page.locator(".agreement-answer")
     expect(answer).to_contain_text("The frame was probably laid or marked askew")
     made = Comparison.objects.get()
     picked = np.array(made.points_m)

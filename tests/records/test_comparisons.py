@@ -184,10 +184,9 @@ class TestSecondLook:
         here = (world.square.pk, world.stage.pk)
         with acting_as(world.lead.account):
             other = make_frame(world.frame.card, 2)
-        placed = Placed(world.drawn.placement_id, other.placement_id)
 
         world.compare(points_off(0.04))
-        fine = world.compare(points_off(0.01), frame=other, placed=placed)
+        fine = make_comparison(world.drawn, other, 0.01)
 
         assert self.looks(world) == {here: pytest.approx(0.04)}
         page = world.page(client, "?frame=2")
