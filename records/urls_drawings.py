@@ -10,6 +10,7 @@ from records.views import (
     drawing_list,
     drawing_squares,
     picture_files,
+    scan_pages,
     scans,
     sheets,
 )
@@ -19,11 +20,16 @@ drawn = [
     path("s/<slug:season_code>/scans/file", scans.scan_file, name="scan_file"),
     path("s/<slug:season_code>/scans/<uuid:scan_id>", scans.scan_film, name="scan_film"),
     path("s/<slug:season_code>/scans/<uuid:scan_id>/again", scans.scan_again, name="scan_again"),
-    path("s/<slug:season_code>/scans/<uuid:scan_id>/aside", scans.scan_aside, name="scan_aside"),
+    path(
+        "s/<slug:season_code>/scans/<uuid:scan_id>/aside", scan_pages.scan_aside, name="scan_aside"
+    ),
     path(
         "s/<slug:season_code>/scans/files/<uuid:paged_id>",
         picture_files.paged_original,
         name="paged_original",
+    ),
+    path(
+        "s/<slug:season_code>/scans/pages/<uuid:page_id>", scan_pages.page_aside, name="page_aside"
     ),
     path("s/<slug:season_code>/sheets", sheets.sheets, name="sheets"),
     path("s/<slug:season_code>/sheets/new", sheets.sheets_new, name="sheets_new"),

@@ -107,7 +107,7 @@ def keep(
 def _to_the_scans() -> str:
     return _(
         "This is a PDF or a file of several pages. Nothing was kept. Drop it under Scans: there "
-        "each of its pages becomes a scan of its own, corners by hand included."
+        "each page becomes a scan, and corners can be marked by hand too."
     )
 
 

@@ -25,16 +25,21 @@ class PagedShown:
         return sum(one.picture_id is not None for one in self.pages)
 
     @property
-    def is_whole(self) -> bool:
-        return self.there == self.paged.pages
+    def is_gone_through(self) -> bool:
+        """Each page is in, or says why it is not."""
+        return len(self.pages) == self.paged.pages
 
     @property
     def is_being_taken(self) -> bool:
-        return not self.is_whole and self.work is not None and not self.work.is_over
+        return self.work is not None and not self.work.is_over
 
     @property
     def faults(self) -> list[FilePage]:
-        return [one for one in self.pages if one.words]
+        return [one for one in self.pages if one.words and not one.is_voided]
+
+    @property
+    def wants_a_look(self) -> bool:
+        return self.is_being_taken or not self.is_gone_through or bool(self.faults)
 
     @property
     def alike(self) -> str:

@@ -8,7 +8,14 @@ from records.intake.originals import Kept
 from records.models import FilePage, PagedFile, Picture, Scan, ScanState, Season
 from records.permissions import May
 from records.refusals import Refused
-from records.verbs.guard import UNTIL_FIELDWORK_CLOSED, current, save_in_words, verb, void
+from records.verbs.guard import (
+    UNTIL_FIELDWORK_CLOSED,
+    current,
+    restore,
+    save_in_words,
+    verb,
+    void,
+)
 from records.verbs.pictures import take_in_file, take_in_picture
 from records.verbs.scans import demand_no_drawing, take_in_scan
 
@@ -41,17 +48,27 @@ def take_in_page(whole: PagedFile, page: int, kept: Kept, orientation: int) -> F
     picture = take_in_picture(whole.season, kept, name, orientation=orientation)
     row.picture, row.words = picture, ""
     _take_in_as_scan(whole.season, picture)
-    return save_in_words(row)
+    return save_in_words(_standing(row))
 
 
 @verb(May.RECORD, UNTIL_FIELDWORK_CLOSED)
 def note_page(whole: PagedFile, page: int, words: str) -> FilePage:
     """Why a page (from 1) is no picture."""
     row = _page_of(whole, page)
-    if row.picture is not None or row.words == words:
+    if row.picture is not None or (row.words == words and not row.is_voided):
         return row
     row.words = words
-    return save_in_words(row)
+    return save_in_words(_standing(row))
+
+
+@verb(May.RECORD, UNTIL_FIELDWORK_CLOSED)
+def set_page_aside(page: FilePage, reason: str) -> FilePage:
+    """A page that is no picture waits for nobody: its sheet was scanned once more, or is none."""
+    row = current(FilePage, page.pk, None)
+    if row.picture is not None:
+        raise Refused(_("This page is in by now."))
+    void(row, reason)
+    return row
 
 
 @verb(May.RECORD, UNTIL_FIELDWORK_CLOSED)
@@ -68,6 +85,12 @@ def _page_of(whole: PagedFile, page: int) -> FilePage:
     current(PagedFile, whole.pk, None)
     row: FilePage | None = FilePage.objects.filter(paged=whole, page=page).first()
     return row or FilePage(paged=whole, page=page)
+
+
+def _standing(row: FilePage) -> FilePage:
+    if row.is_voided:
+        restore(row)
+    return row
 
 
 def _take_in_as_scan(season: Season, picture: Picture) -> None:

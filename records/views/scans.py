@@ -20,7 +20,6 @@ from records.queries.pictures import pictures_for
 from records.queries.scan_pages import files_shown
 from records.queries.scans import same_as, scans_aside, scans_of, stopped_reading
 from records.refusals import Refused
-from records.verbs.pages import set_scan_aside
 from records.verbs.scans import file_film, read_again
 from records.views.card_files import A_FORM_TAKES, key_in_headers, told
 from records.views.fieldwork import may_still, open_forms_only
@@ -41,6 +40,7 @@ def scans(request: PageRequest) -> HttpResponse:
         "stopped": stopped_reading(request.season) if waiting else None,
         "files": files,
         "taking": sum(one.is_being_taken for one in files),
+        "unread": sum(len(one.faults) for one in files),
         "aside": scans_aside(request.season, may_lead=request.may(May.LEAD)),
         "waiting": waiting,
         "squares_wanted": sum(one.needs_square for one in shown),
@@ -66,7 +66,7 @@ def scan_file(request: PageRequest) -> HttpResponse:
 def scan_film(request: PageRequest, scan_id: UUID) -> HttpResponse:
     """Film on a coded board: which square does it show?"""
     open_forms_only(request)
-    scan, asked = _scan_here(request, scan_id), request.POST or request.GET
+    scan, asked = scan_here(request, scan_id), request.POST or request.GET
     named = {name: request.GET.get(name, "") for name in ("squares", "dive", "drawn_by")}
     form = FilmForm(request.season, typed_in(request), initial={"version": scan.version} | named)
     dive = dive_meant(request.season, asked.get("dive", ""), asked.get("drawn_by", ""))
@@ -86,7 +86,7 @@ def scan_film(request: PageRequest, scan_id: UUID) -> HttpResponse:
         )
         if made is not None:
             say_saved(request, made, _filed_words(form, made.n))
-            return see_other(_list(request))
+            return see_other(scans_url(request))
     page = {
         "form": form,
         "scan": scan,
@@ -101,15 +101,9 @@ def scan_film(request: PageRequest, scan_id: UUID) -> HttpResponse:
 
 @season_page("POST", may=May.RECORD, place="pictures")
 def scan_again(request: PageRequest, scan_id: UUID) -> HttpResponse:
-    read_again(_scan_here(request, scan_id))
+    read_again(scan_here(request, scan_id))
     ask_to_read(request.season)
-    return see_other(_list(request))
-
-
-@season_page("POST", may=May.RECORD, place="pictures")
-def scan_aside(request: PageRequest, scan_id: UUID) -> HttpResponse:
-    set_scan_aside(_scan_here(request, scan_id), _("It is no drawing."))
-    return see_other(_list(request))
+    return see_other(scans_url(request))
 
 
 def _filed_words(form: FilmForm, n: int) -> str:
@@ -117,7 +111,7 @@ def _filed_words(form: FilmForm, n: int) -> str:
     return words % {"n": n, "stage": form.cleaned_data["stage"]}
 
 
-def _scan_here(request: PageRequest, scan_id: UUID) -> Scan:
+def scan_here(request: PageRequest, scan_id: UUID) -> Scan:
     of_season = Scan.objects.filter(season=request.season).select_related("season", "sheet")
     found: Scan = get_object_or_404(of_season, pk=scan_id)
     return found
@@ -128,14 +122,14 @@ def _taken(request: PageRequest) -> HttpResponse:
     if not sent or len(sent) > A_FORM_TAKES:
         words = _("Choose 1 to %(most)d scans at once. Nothing was kept.")
         messages.error(request, words % {"most": A_FORM_TAKES})
-        return see_other(_list(request))
+        return see_other(scans_url(request))
     refused = [words for file in sent if (words := _brought(request, file))]
     for words in refused:
         messages.error(request, words)
     count = len(sent) - len(refused)
     said = ngettext("%(count)d scan is kept.", "%(count)d scans are kept.", count)
     messages.success(request, said % {"count": count})
-    return see_other(_list(request))
+    return see_other(scans_url(request))
 
 
 def _brought(request: PageRequest, file: Any) -> str:
@@ -148,5 +142,5 @@ def _brought(request: PageRequest, file: Any) -> str:
     return ""
 
 
-def _list(request: PageRequest) -> str:
+def scans_url(request: PageRequest) -> str:
     return reverse("scans", args=[request.season.code])

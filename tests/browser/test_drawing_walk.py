@@ -3,7 +3,6 @@ drawn, their scan files itself, the drawing is compared with a photograph by key
 traced across both squares and taken away in files, and the lead checks until nothing waits."""
 
 import base64
-import io
 import json
 import re
 from xml.etree import ElementTree
@@ -32,6 +31,7 @@ from tests.browser.conftest import (
 from tests.browser.test_square_page import spots_in, work_off_jobs
 from tests.factory import make_goal, make_grid, make_member, make_season, make_square, make_stage
 from tests.factory_square import bring_in_tilted_frame, features_of, tilted_camera
+from tests.made_pdfs import pile_of
 
 pytestmark = [pytest.mark.slow, pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -82,7 +82,7 @@ def middles(lines):
 
 def drawn_and_scanned(pdf, squares):
     """The features and the timber drawn into the frame that is printed on the first page; then the
-    page on a table, turned by a quarter."""
+    page on a table, turned by a quarter, and its empty back, as an office scanner's PDF."""
     page = pypdfium2.PdfDocument(pdf)[0].render(scale=DPI / 72, grayscale=True).to_numpy().copy()
     dark = page < 90
     top, bottom = middles(dark.mean(axis=1) > 0.9)[:2]
@@ -96,9 +96,11 @@ def drawn_and_scanned(pdf, squares):
     for u, v in px(drawn_features(squares)):
         cv2.circle(page, (int(u), int(v)), round(0.012 / 2 * (right - left) * 16), 20, -1, shift=4)
     cv2.polylines(page, [px(TIMBER)], True, 150, 2, shift=4)
-    told = io.BytesIO()
-    Image.fromarray(np.rot90(np.pad(page, 40, constant_values=90))).save(told, "JPEG")
-    return told.getvalue()
+    return pile_of(
+        Image.fromarray(np.rot90(np.pad(page, 40, constant_values=90))),
+        Image.new("1", (850, 1100), 1),
+        resolution=DPI,
+    )
 
 
 def drawn(page):
@@ -139,7 +141,7 @@ def print_the_sheet(page, at):
 _PILE = """([scan]) => {
   const pile = new DataTransfer();
   const bytes = Uint8Array.from(atob(scan), (one) => one.charCodeAt(0));
-  pile.items.add(new File([bytes], "k7.jpg", { type: "image/jpeg" }));
+  pile.items.add(new File([bytes], "k7.pdf", { type: "application/pdf" }));
   return pile;
 }"""
 
@@ -148,10 +150,13 @@ def drop_the_scan(page, at, scan):
     page.goto(at("scans"))
     pile = page.evaluate_handle(_PILE, [base64.b64encode(scan).decode()])
     page.dispatch_event("#scans-answer", "drop", {"dataTransfer": pile})
-    expect(page.get_by_text("is being read …")).to_be_visible()
+    expect(page.locator("#scans-answer")).to_contain_text("are being taken out")
     work_off_jobs()
     drawing = Drawing.objects.get()
     expect(page.get_by_role("link", name=str(drawing), exact=True)).to_be_visible(timeout=10_000)
+    expect(page.locator("#scans-answer")).to_have_text("1 scan could not be filed by itself.")
+    assert_accessible(page)
+    page.get_by_role("button", name="It is no drawing").click()
     expect(page.locator("#scans-answer")).to_have_text("Every scan is filed.")
     assert_accessible(page)
     assert_reflows(page)

@@ -98,6 +98,7 @@ UNTIL = {
     "scans.lay_on_board": UNTIL_FIELDWORK_CLOSED,
     "scans.file_by_sheet": UNTIL_FIELDWORK_CLOSED,
     "scans.file_film": UNTIL_FIELDWORK_CLOSED,
+    "pages.set_page_aside": UNTIL_FIELDWORK_CLOSED,
     "pages.set_scan_aside": UNTIL_FIELDWORK_CLOSED,
     "scans.read_again": UNTIL_FIELDWORK_CLOSED,
     "pages.take_in_pages": UNTIL_FIELDWORK_CLOSED,

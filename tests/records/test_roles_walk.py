@@ -183,6 +183,7 @@ OF_A_SITE = {
     "scan_film": May.RECORD,
     "scan_again": May.RECORD,
     "scan_aside": May.RECORD,
+    "page_aside": May.RECORD,
     "paged_original": May.RECORD,
     "sheets": May.RECORD,
     "sheets_new": May.RECORD,

@@ -252,10 +252,6 @@ def pile(*seeds):
     return made_pdfs.pile_of(*[made.pixels(60, 80, seed) for seed in seeds])
 
 
-def lay_of(whole):
-    return {one.page: one.words or str(one.picture) for one in whole.taken.all()}
-
-
 def shape():
     return {one: one.objects.count() for one in (PagedFile, FilePage, Picture, Scan, StoredFile)}
 
@@ -323,10 +319,18 @@ class TestAFileOfPages:
 
         assert whole.missing() == [2]
         assert whole.taken.get(page=2).words.startswith("This page is damaged in the file")
+        for scan in Scan.objects.all():
+            read_scan(scan)
         shown = client.get(reverse("scans", args=[season.code])).content.decode()
         assert "2 of 3 pages are in." in shown
         assert "This page is damaged in the file" in shown
-        assert "Drop the file once more" in shown
+        assert "1 page could not be taken out of its file" in shown
+
+        client.post(reverse("page_aside", args=[season.code, whole.taken.get(page=2).pk]))
+        assert "damaged" not in client.get(reverse("scans", args=[season.code])).content.decode()
+        dropped(bytes_of(whole.file))  # tried once more, so told once more
+        taken_out()
+        assert not whole.taken.get(page=2).is_voided
 
     def test_pages_of_a_tiff_come_in_the_same_way(self, season, client, dropped):
         content = made_pdfs.tiff_of(drawn("1"), drawn("L"))
