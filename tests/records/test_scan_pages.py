@@ -1,11 +1,13 @@
 """PDFs and TIFFs of several pages under Scans: each page a picture, checked against Pillow's."""
 
 import io
+from datetime import timedelta
 
 import numpy as np
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 from PIL import Image, ImageDraw
 
 import records.intake.pages
@@ -14,6 +16,7 @@ from records.intake.decode import TURNS
 from records.intake.originals import open_original
 from records.intake.pdf_pages import count_pages, pdf_page
 from records.intake.scans import bring_in_scan, read_scan
+from records.intake.sweep import sweep
 from records.intake.tiff_pages import tiff_page
 from records.jobs import _claim, perform
 from records.models import (
@@ -29,7 +32,7 @@ from records.models import (
     ScanState,
     StoredFile,
 )
-from records.progress import Ending
+from records.progress import Ending, Unseen
 from records.refusals import Refused
 from tests import made_files as made
 from tests import made_pdfs
@@ -349,6 +352,7 @@ class TestAFileOfPages:
         )
         assert 'filename="pile.tif, page 2.png"' in page["Content-Disposition"]
         assert same(Image.open(io.BytesIO(b"".join(page.streaming_content))), drawn("L"))
+        assert sweep(Unseen(), timezone.now() + timedelta(days=2)).without_picture == 0
 
     def test_a_smaller_copy_in_a_tiff_is_no_page(self, dropped):
         copy = Image.new("L", (40, 60))
