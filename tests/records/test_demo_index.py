@@ -52,6 +52,12 @@ NUMBERED = {
     "photographs": ("photo", "records_photograph"),
     "finds": ("find", "records_find"),
 }
+UNNUMBERED = {
+    "comparisons": "records_comparison",
+    "features": "records_outline",
+    "sheets": "records_printedsheet",
+    "scans": "records_scan",
+}
 
 
 def each_register_has_a_line_for_each_row_and_no_other(demo):
@@ -59,6 +65,9 @@ def each_register_has_a_line_for_each_row_and_no_other(demo):
         counted = sql(f"SELECT n FROM {table} ORDER BY n")
         written = lines(demo, "register_file", register, "archive")
         assert [line["number"] for line in written] == [f"{demo[1]}-{kind}-{n}" for (n,) in counted]
+    for register, table in UNNUMBERED.items():
+        ((count,),) = sql(f"SELECT count(*) FROM {table}")
+        assert len(lines(demo, "register_file", register, "archive")) == count, register
     counted = sql("SELECT date FROM records_divingday ORDER BY date")
     written = lines(demo, "register_file", "days", "archive")
     assert [line["date"] for line in written] == [str(date) for (date,) in counted]
