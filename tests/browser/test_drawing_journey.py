@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 from playwright.sync_api import expect
 
+from records.acting import acting_as
 from records.jobs import _claim, perform
 from records.models import (
     Drawing,
@@ -15,6 +16,9 @@ from records.models import (
     JobState,
     RedoReason,
     Role,
+    Scan,
+    ScanState,
+    Square,
     Verdict,
 )
 from tests.browser.conftest import (
@@ -22,12 +26,16 @@ from tests.browser.conftest import (
     assert_holds,
 )
 from tests.factory import (
+    make_day,
+    make_dive,
     make_goal,
     make_grid,
+    make_member,
     make_season,
     make_square,
     make_stage,
 )
+from tests.factory_pictures import make_picture
 
 pytestmark = [pytest.mark.slow, pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -169,3 +177,26 @@ def test_a_drawing_comes_in_is_marked_and_checked(page, at, sign_in, season):
     expect(page.locator(marks.format(0, "done"))).to_have_count(1)
     expect(page.locator(marks.format(1, "back"))).to_have_count(1)
     assert Drawing.objects.count() == 1
+
+
+def test_film_is_offered_the_squares_of_its_dive(page, at, sign_in, season):
+    dive = make_dive(make_day(season))
+    stage, square = season.stages.get(), Square.objects.order_by("column").last()
+    dive.tasks.create(square=square, stage=stage, method="drawing", outcome="part")
+    with acting_as(make_member(season.site, Role.LEAD).account):
+        picture = make_picture(season.site)
+        scan = Scan.objects.create(season=season, picture=picture, state=ScanState.ON_BOARD)
+    sign_in(Role.CREW)
+    page.goto(at("scan_film", scan.pk))
+    offered, named = page.locator("[data-label]"), page.get_by_label("Square on the film")
+    expect(offered).to_have_count(0)
+    page.get_by_label("Drawn on dive").select_option(str(dive.pk))
+    expect(offered).to_have_text(["L7"])
+
+    named.fill("K7")
+    offered.click()
+    expect(named).to_have_value("K7 L7")
+    expect(offered).to_have_attribute("aria-current", "true")
+    assert_holds(page)
+    offered.click()
+    expect(named).to_have_value("K7")

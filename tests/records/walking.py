@@ -21,6 +21,7 @@ from records.models import (
     FindPicture,
     Role,
     Scan,
+    ScanState,
     SquareGoal,
     SupervisorShift,
 )
@@ -129,7 +130,9 @@ def make_world() -> World:
         "comparison_id": make_comparison(drawn, frame).pk,
         "outline_id": outline.pk,
         "printing": sheet.printing,
-        "scan_id": Scan.objects.create(season=season, picture=make_picture(site)).pk,
+        "scan_id": Scan.objects.create(
+            season=season, picture=make_picture(site), state=ScanState.ON_BOARD
+        ).pk,
         "paged_id": (paged := make_paged_file(season)).pk,
         "page_id": FilePage.objects.create(paged=paged, page=1, words="damaged").pk,
         "sheet_id": sheet.pk,
