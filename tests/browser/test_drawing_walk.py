@@ -1,6 +1,9 @@
 """One walk, in a real browser, from a printed sheet to an empty queue: two squares are printed and
 drawn, their scan files itself, the drawing is compared with a photograph by keys alone, a timber is
-traced across both squares and taken away in files, and the lead checks until nothing waits."""
+traced across both squares and taken away in files, and the lead checks until nothing waits.
+
+It leads over a wall whose squares are half a metre wide and lie left of and below its peg.
+"""
 
 import base64
 import json
@@ -19,7 +22,16 @@ from playwright.sync_api import expect
 from skimage.transform import SimilarityTransform
 
 from records.acting import acting_as
-from records.models import Comparison, Drawing, DrawingCheck, DrawnSquare, Outline, Role, Verdict
+from records.models import (
+    Comparison,
+    Drawing,
+    DrawingCheck,
+    DrawingKind,
+    DrawnSquare,
+    Outline,
+    Role,
+    Verdict,
+)
 from tests.browser.conftest import (
     LAPTOP,
     PHONE,
@@ -36,8 +48,11 @@ from tests.made_pdfs import pile_of
 pytestmark = [pytest.mark.slow, pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 DPI = 150
+SIDE_M = 0.5
+CORNER = np.array([-2, -1]) * SIDE_M  # of K7
 # x, y on the grid, m: from K7 into L7, clear of the features that are picked.
-TIMBER = np.array([(0.3, 0.58), (1.6, 0.62), (1.6, 0.78), (0.3, 0.74)])
+TIMBER = CORNER + SIDE_M * np.array([(0.3, 0.58), (1.6, 0.62), (1.6, 0.78), (0.3, 0.74)])
+SLIP = CORNER + np.array([0.6, 0.45])
 # The frame was laid 40 mm askew, the hand errs besides by 3 mm, in the mean by nothing.
 SHIFT_MM = np.array([32.0, -24.0])
 HAND_MM = np.array([(3, 0), (-3, 0), (0, 3), (0, -3), (0, 0)])
@@ -53,9 +68,10 @@ def season():
 @pytest.fixture
 def squares(season):
     """K7 and L7, to be drawn; K7 is photographed."""
-    grid = make_grid(season.site, code="P", first_column="K", first_row="7")
+    lies = {"bearing_deg": 32, "slope_deg": 90, "side_m": SIDE_M}
+    grid = make_grid(season.site, code="W", first_column="M", first_row="8", **lies)
     stage = make_stage(season, order=1, name="as found")
-    squares = [make_square(grid, column) for column in range(2)]
+    squares = [make_square(grid, column, -1) for column in (-2, -1)]
     for one in squares:
         make_goal(stage, one, photographs_wanted=one is squares[0])
     lead = make_member(season.site, Role.LEAD)
@@ -89,12 +105,15 @@ def drawn_and_scanned(pdf, squares):
     left, _between, right = middles(dark[round(top) : round(bottom)].mean(axis=0) > 0.95)
 
     def px(points, fine=16):
-        u = left + points[:, 0] / 2 * (right - left)
-        v = bottom - points[:, 1] * (bottom - top)
+        across, up = ((points - CORNER) / SIDE_M).T
+        u = left + across / 2 * (right - left)
+        v = bottom - up * (bottom - top)
         return (np.column_stack([u, v]) * fine).round().astype(int)
 
     for u, v in px(drawn_features(squares)):
-        cv2.circle(page, (int(u), int(v)), round(0.012 / 2 * (right - left) * 16), 20, -1, shift=4)
+        cv2.circle(
+            page, (int(u), int(v)), round(0.01 / SIDE_M * (bottom - top) * 16), 20, -1, shift=4
+        )
     cv2.polylines(page, [px(TIMBER)], True, 150, 2, shift=4)
     return pile_of(
         Image.fromarray(np.rot90(np.pad(page, 40, constant_values=90))),
@@ -131,6 +150,7 @@ def print_the_sheet(page, at):
     page.get_by_role("link", name="Print drawing sheets").click()
     page.get_by_label("Squares").fill("K7 L7")
     page.get_by_label("All on one sheet, as a block").check()
+    page.get_by_label("1:5", exact=True).check()
     assert_touchable(page)
     page.get_by_role("button", name="Make the sheets").click()
     ready = page.get_by_role("link", name="Open the PDF")
@@ -160,7 +180,8 @@ def drop_the_scan(page, at, scan):
     expect(page.locator("#scans-answer")).to_have_text("Every scan is filed.")
     assert_accessible(page)
     assert_reflows(page)
-    assert drawing.squares_on_sheet == "K7 L7"
+    said = (drawing.squares_on_sheet, drawing.kind, drawing.scale)
+    assert said == ("K7 L7", DrawingKind.ELEVATION, 5)
 
 
 # Comparing, by keys alone
@@ -202,7 +223,7 @@ def go_by_arrows(page, x_m, y_m):
 def pick_five_features(page, at, squares):
     """On both pictures, where they are seen."""
     page.set_viewport_size(LAPTOP)
-    page.goto(at("square", "P", "K7") + "?hide=finds,lines")
+    page.goto(at("square", "W", "K7") + "?hide=finds,lines")
     drawn(page)
     truth = {"drawing": drawn_features(squares), "photographs": features_of(squares[0])}
     seen = {name: seen_near(page, name, squares[0], places) for name, places in truth.items()}
@@ -293,7 +314,7 @@ def trace_the_timber(page, at, squares):
     for n, point in enumerate(TIMBER[2:]):
         tap(page, *point)
         expect(page.locator("[data-said]")).to_contain_text(f"{n + 3} points")
-    tap(page, 1.2, 0.9)  # a slip, taken away again
+    tap(page, *SLIP)  # a slip, taken away again
     expect(page.locator("[data-said]")).to_contain_text("5 points")
     page.get_by_role("button", name="Take the point away").click()
     page.get_by_role("button", name="Point before").click()
@@ -320,11 +341,12 @@ def take_it_away_in_files(page, at):
     truth = shapely.Polygon(TIMBER)
     assert read.symmetric_difference(truth).area < 0.02 * truth.area
     assert "not longitude and latitude" in file["grid_coordinates"]["coordinates"]
+    assert file["grid_coordinates"]["plane"] == "wall, y up"
     with page.expect_download() as waiting:
         page.get_by_role("link", name="SVG at 1:10").click()
     root = ElementTree.fromstring(waiting.value.path().read_bytes())
     square = root.findall("{http://www.w3.org/2000/svg}rect")[1]
-    assert (root.get("width")[-2:], float(square.get("width"))) == ("mm", 100.0)
+    assert (root.get("width")[-2:], float(square.get("width"))) == ("mm", 50.0)
 
 
 def check_until_none_waits(page, at):
@@ -358,7 +380,7 @@ def test_from_a_printed_sheet_to_an_empty_queue(page, at, sign_in, squares):
     read_the_agreement(page, squares, pick_five_features(page, at, squares))
     outline = trace_the_timber(page, at, squares)
     for place in ("K7", "L7"):
-        page.goto(at("square", "P", place))
+        page.goto(at("square", "W", place))
         expect(page.locator(f".over [data-outline='{outline.pk}']")).to_have_count(2)
     page.goto(at("plan"))
     expect(page.locator(f".plan [data-outline='{outline.pk}']")).to_have_count(1)

@@ -110,10 +110,10 @@ def spots_in(page, picture, square):
     spread = ndimage.grey_dilation(areas, (5, 5))  # with the soft edge of each spot
     weight = np.where(middle, (light.max() - light).clip(0) ** 2, 0)
     centres = np.array(ndimage.center_of_mass(weight, spread, range(1, count + 1)))
-    metres_a_px = (1.0 + 2 * MARGIN_M) / width
-    x = square.column - MARGIN_M + (centres[:, 1] + 0.5 - left) * metres_a_px
-    y = square.row + 1 + MARGIN_M - (centres[:, 0] + 0.5 - top) * metres_a_px
-    return np.column_stack([x, y])
+    sides_a_px = (1.0 + 2 * MARGIN_M) / width
+    x = square.column - MARGIN_M + (centres[:, 1] + 0.5 - left) * sides_a_px
+    y = square.row + 1 + MARGIN_M - (centres[:, 0] + 0.5 - top) * sides_a_px
+    return np.column_stack([x, y]) * square.grid.side_m
 
 
 def furthest_off(found, truth):
