@@ -198,6 +198,14 @@ def _together(
     return words % values
 
 
+def worst_of(drawn: DrawnSquare) -> Compared | None:
+    """Of the comparisons that count of one drawn square, the one that differs most."""
+    made = that_count().filter(drawn_square=drawn).select_related("frame__photograph")
+    worst = made.order_by("rms_m").last()
+    limit_mm = drawn.drawing.season.disagreement_limit_mm
+    return compared(worst, drawn.square, limit_mm) if worst else None
+
+
 def disagreeing(season: Season | None, squares: QuerySet[Square]) -> dict[Surface, float]:
     """By square and stage: the largest root mean square offset, m, of the comparisons that count
     and are beyond their season's limit. With None in all seasons."""

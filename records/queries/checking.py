@@ -5,7 +5,9 @@ from typing import Any
 
 from records.intake.windows import GridWindow, PieceOf
 from records.models import DrawingCheck, DrawnSquare, Season, Verdict
+from records.queries.agreement import worst_of
 from records.queries.changes import Change, changes_since
+from records.queries.compared import Compared
 from records.queries.drawings import drawn_squares
 from records.queries.edges import Edges, edges_of
 from records.queries.pictures import pictures_for
@@ -17,10 +19,12 @@ MARGIN = 0.1  # of the square's side, so that its edge and corner marks are seen
 
 @dataclass(frozen=True)
 class Against:
-    """`drawing` and `photographs` show the same part of the grid, pixel by pixel."""
+    """`drawing` and `photographs` show the same part of the grid, pixel by pixel. `compared`: the
+    worst comparison of the two that counts."""
 
     drawing: GridWindow
     photographs: GridWindow | None
+    compared: Compared | None
     edges: Edges
 
 
@@ -54,7 +58,7 @@ def checked_against(season: Season, drawn: DrawnSquare, *, may_lead: bool) -> Ag
         pieces = tuple(PieceOf(key) for key in laid if key is not None)
         under = GridWindow(pieces, window.box, window.mm_a_pixel)
     edges = edges_of(season, square, stage, may_lead=may_lead, showing=drawn.pk)
-    return Against(window, under, edges)
+    return Against(window, under, worst_of(drawn), edges)
 
 
 def how_many_wait(season: Season, *, may_lead: bool) -> int:

@@ -29,6 +29,8 @@ class Compared:
 
     comparison: Comparison
     sentence: str
+    is_askew: bool
+    is_beyond: bool
     mean: str
     rms_mm: str
     fit: str
@@ -42,6 +44,8 @@ def compared(comparison: Comparison, square: Square, limit_mm: float) -> Compare
     return Compared(
         comparison=comparison,
         sentence=in_words(told),
+        is_askew=told.code.startswith("askew"),
+        is_beyond=found.rms_m * 1000 > limit_mm,
         mean=_("x %(x)s mm, y %(y)s mm") % {"x": _signed(mean_x), "y": _signed(mean_y)},
         rms_mm=f"{found.rms_m * 1000:.1f}",
         fit=_fit(comparison),
@@ -82,13 +86,17 @@ def _rows(comparison: Comparison, square: Square) -> Iterable[FeatureRow]:
             left = f"{(v_x**2 + v_y**2) ** 0.5 * 1000:.1f}"
         yield FeatureRow(
             n=i + 1,
-            drawn=f"{x_d - x_0:.3f} / {y_d - y_0:.3f}",
-            seen=f"{x_p - x_0:.3f} / {y_p - y_0:.3f}",
+            drawn=_at(x_d - x_0, y_d - y_0),
+            seen=_at(x_p - x_0, y_p - y_0),
             dx_mm=_signed(dx),
             dy_mm=_signed(dy),
             off_mm=f"{found.distances_m[i] * 1000:.1f}",
             left_mm=left,
         )
+
+
+def _at(x_m: float, y_m: float) -> str:
+    return f"{x_m:.3f}\u00a0/\u00a0{y_m:.3f}".replace("-", "\u2212")
 
 
 def _signed(mm: float) -> str:

@@ -7,19 +7,20 @@
   function start(desk) {
     const { root } = desk;
 
-    // Bars that stay at the window's lower edge.
-    function floor() {
-      const bars = [...document.querySelectorAll(".places, .desk-tool")].filter((one) => /fixed|sticky/.test(getComputedStyle(one).position));
-      return Math.min(innerHeight, ...bars.filter((one) => one.getClientRects().length).map((one) => one.getBoundingClientRect().top));
-    }
+    const isShown = (one) => one.getClientRects().length > 0;
+    const topOf = (one) => one.getBoundingClientRect().top;
+    const isStuck = (one) => /fixed|sticky/.test(getComputedStyle(one).position); // to the window's lower edge
 
     function bring(panes) {
       const boxes = panes.map(({ picture }) => picture.getBoundingClientRect()).filter((box) => box.height > 0);
       if (!boxes.length) return;
       const [top, bottom] = [Math.min(...boxes.map((box) => box.top)), Math.max(...boxes.map((box) => box.bottom))];
-      const [head, end] = [root.getBoundingClientRect().top, floor()];
+      const bars = [...document.querySelectorAll(".places, .desk-tool")].filter(isShown);
+      const end = Math.min(innerHeight, ...bars.filter(isStuck).map(topOf));
       if (top >= 0 && bottom <= end) return;
-      scrollBy(0, (bottom - head + ROOM_PX <= end ? head : top) - ROOM_PX); // with the buttons where there is room
+      // With the buttons above where there is room, else with what the tool says.
+      const heads = [root, ...root.querySelectorAll(".desk-tool")].filter((one) => isShown(one) && !isStuck(one));
+      scrollBy(0, (heads.map(topOf).find((head) => bottom - head + ROOM_PX <= end) ?? top) - ROOM_PX);
     }
 
     root.addEventListener("desk:arranged", () => bring(desk.panes));

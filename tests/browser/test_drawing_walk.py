@@ -354,6 +354,8 @@ def check_until_none_waits(page, at):
     page.goto(at("drawing_queue"))
     drawn(page)
     expect(page.locator(".answer")).to_contain_text("K7")
+    expect(page.locator(".answer")).to_contain_text("drawing and photograph differ by 4")
+    expect(page.locator(".check-stack")).to_contain_text("probably laid or marked askew")
     page.locator("[data-check]").press("b")
     expect(page.get_by_role("button", name="No square number")).to_be_focused()
     page.keyboard.press("Enter")
