@@ -44,6 +44,15 @@ FRAME_LIES = [
     (FrameLies.ON_THE_SLOPE, FrameLies.ON_THE_SLOPE.label),
 ]
 PICTURES = "image/*,.jpg,.jpeg,.png,.tif,.tiff,.heic"
+STRENGTHS = {
+    "0": _("none"),
+    "1": _("faint"),
+    "2": _("half"),
+    "3": _("strong"),
+    "4": _("alone"),
+}
+UNDER = tuple(STRENGTHS)  # how strongly the photograph shows under the drawing
+FAINT = UNDER[1]  # until somebody chooses otherwise
 
 
 class DiveChoice(forms.ModelChoiceField):  # type: ignore[type-arg]

@@ -7,9 +7,9 @@ from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy, ngettext
+from django.utils.translation import ngettext
 
-from records.forms.drawings import CheckForm
+from records.forms.drawings import FAINT, STRENGTHS, UNDER, CheckForm
 from records.forms.saving import submit
 from records.forms.squares import ReasonForm
 from records.models import DrawnSquare, RedoReason, Verdict
@@ -30,15 +30,6 @@ from records.views.drawing_list import is_open_for
 from records.views.form_page import see_other
 from records.views.frame import PageRequest, say_saved, season_page
 
-STRENGTHS = {
-    "0": gettext_lazy("none"),
-    "1": gettext_lazy("faint"),
-    "2": gettext_lazy("half"),
-    "3": gettext_lazy("strong"),
-    "4": gettext_lazy("alone"),
-}
-UNDER = tuple(STRENGTHS)  # how strongly the photograph shows under the drawing
-FAINT = UNDER[1]  # until somebody chooses otherwise
 NONE = "none"  # the enter key in a field: the page stays as it is set
 LATER = "later"  # the next one comes, this one goes on waiting
 
