@@ -185,7 +185,7 @@ def compare(one: PlacedFeatures, other: PlacedFeatures) -> Seen:
     ratio 0.85 among those). The differences one − other of the matches' grid points vote: the
     largest set within `AGREE_M` of one of them; then R(p) + t by least squares on those that
     agree, twice. Unfit: too few features or matches, or a second answer nearly as good, as
-    ripples give. About 5 ms.
+    ripples give. About 2 ms.
     """
     ours, theirs = _on_grid(one), _on_grid(other)
     near_one, near_other = _facing(ours, theirs), _facing(theirs, ours)
@@ -233,10 +233,10 @@ def _matched(
     a = one.features.descriptors[near_one].astype(np.float32)
     b = other.features.descriptors[near_other].astype(np.float32)
     far = np.sum(a * a, axis=1)[:, None] + np.sum(b * b, axis=1)[None] - 2.0 * a @ b.T
-    apart = np.abs(ours[near_one][:, None] - theirs[near_other][None]).max(axis=2)
-    far = np.where(apart < SEARCH_M, np.maximum(far, 0.0), np.inf)
-    best = far.argmin(axis=1)
-    rows = np.arange(len(far))
+    x, y = _differences(ours[near_one], theirs[near_other])
+    near = (np.abs(x) < SEARCH_M) & (np.abs(y) < SEARCH_M)
+    far = np.where(near, np.maximum(far, 0.0), np.inf)
+    rows, best = np.arange(len(far)), far.argmin(axis=1)
     first = far[rows, best]
     second = np.partition(far, 1, axis=1)[:, 1]
     good = np.isfinite(first) & (first < RATIO**2 * second) & (far.argmin(axis=0)[best] == rows)
@@ -253,8 +253,14 @@ def _voted(shift: FloatArray) -> npt.NDArray[np.bool_]:
     """Which shifts agree with the one that most agree with."""
     if not len(shift):
         return np.zeros(0, dtype=np.bool_)
-    apart = np.linalg.norm(shift[:, None] - shift[None], axis=2) < AGREE_M
-    return np.asarray(apart[int(apart.sum(axis=1).argmax())])
+    x, y = _differences(shift, shift)
+    near = np.sqrt(x * x + y * y) < AGREE_M
+    return np.asarray(near[int(np.count_nonzero(near, axis=1).argmax())])
+
+
+def _differences(points: FloatArray, others: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Of each from each, (n, m), by their axes: an array of each is quicker than one of both."""
+    return points[:, 0, None] - others[None, :, 0], points[:, 1, None] - others[None, :, 1]
 
 
 def _fitted(
@@ -273,15 +279,8 @@ def _fitted(
         if agreeing.sum() < LEAST_MATCHES:
             break
     spread = float(np.sqrt((rest[agreeing] ** 2).sum(axis=1).mean())) if agreeing.any() else 0.0
-    return Seen(
-        one,
-        other,
-        float(offset[0]),
-        float(offset[1]),
-        float(np.degrees(turn)),
-        int(agreeing.sum()),
-        spread,
-    )
+    x_m, y_m = (float(n) for n in offset)
+    return Seen(one, other, x_m, y_m, float(np.degrees(turn)), int(agreeing.sum()), spread)
 
 
 _FEW_FEATURES = gettext_noop(
