@@ -100,6 +100,12 @@ def ask(
     return asked
 
 
+def kinds_waiting(queue: str) -> set[str]:
+    """What else a worker of the queue could do."""
+    waiting = Job.objects.filter(queue=queue, state=JobState.WAITING)
+    return set(waiting.values_list("kind", flat=True))
+
+
 def _enqueue(waiting: Job) -> None:
     queued = run_job.using(queue_name=waiting.queue).enqueue(str(waiting.pk))
     waiting.task_id = queued.id

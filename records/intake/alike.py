@@ -14,6 +14,8 @@ from django.utils.translation import gettext_lazy
 
 from records.intake.codes import CODES
 from records.intake.measures import MEASURED, features_kept, measures_of
+from records.intake.pool import processes
+from records.intake.wanted import want_features_again
 from records.jobs import ask, job
 from records.models import (
     Card,
@@ -97,21 +99,19 @@ def compare_card(progress: Steps, card: str) -> None:
     arriving = Card.objects.select_related("run__set_up").get(pk=card)
     pairs = list(_pairs(arriving))
     known = {(one.one, one.other, one.by): one for one in _kept(arriving)}
-    features = lru_cache(maxsize=BACK + 2)(features_kept)
-    found: list[AlikePair] = []
-    fresh = 0
+    fresh = [pair for pair in pairs if pair.key not in known]
     progress.total(len(pairs))
-    for pair in pairs:
-        progress.step()
-        before = known.get(pair.key)
-        measured = before or _compared(pair, features(pair.one), features(pair.other))
-        if measured is not None:
-            found.append(measured)
-        fresh += before is None and measured is not None
-        if fresh >= KEPT_AFTER:
-            _keep(arriving, [*found, *known.values()])
-            fresh = 0
-    _keep(arriving, found)
+    progress.step(done=len(pairs) - len(fresh))
+    lost: dict[UUID, Picture] = {}
+    with processes() as pool:
+        found = pool.spread(_compared, _with_features(fresh, lost), len(fresh))
+        for n, measured in enumerate(found, 1):
+            progress.step()
+            known[measured.one, measured.other, measured.by] = measured
+            if n % KEPT_AFTER == 0:
+                _keep(arriving, known.values())
+    want_features_again(lost.values())
+    _keep(arriving, [known[pair.key] for pair in pairs if pair.key in known])
 
 
 def cards_behind() -> Iterator[Card]:
@@ -154,13 +154,27 @@ def _pairs(card: Card) -> Iterator[_Pair]:
             yield _Pair(one, other, (one_base, base))
 
 
-def _compared(pair: _Pair, one: Features | None, other: Features | None) -> AlikePair | None:
-    if one is None or other is None:
-        return None
-    bases = (_reduced(*both) for both in zip(pair.bases, (one, other), strict=True))
-    shift = shift_between(one, other, *bases)
+_Given = tuple[tuple[str, str, str], tuple[Features, Features], tuple[placing.Placement, ...]]
+
+
+def _with_features(pairs: Iterable[_Pair], lost: dict[UUID, Picture]) -> Iterator[_Given]:
+    """Pairs of which both were looked at; `lost` takes up those whose features are not there."""
+    features_of = lru_cache(maxsize=BACK + 2)(features_kept)
+    for pair in pairs:
+        one, other = features_of(pair.one), features_of(pair.other)
+        if one is None or other is None:
+            missing = (pair.one, one), (pair.other, other)
+            lost |= {picture.pk: picture for picture, there in missing if there is None}
+            continue
+        bases = zip(pair.bases, (one, other), strict=True)
+        yield pair.key, (one, other), tuple(_reduced(*both) for both in bases)
+
+
+def _compared(given: _Given) -> AlikePair:
+    key, both, bases = given
+    shift = shift_between(*both, *bases)
     unfit = shift.unfit.code if shift.unfit else ""
-    return AlikePair(*pair.key, round(shift.x_m, 4), round(shift.y_m, 4), shift.matches, unfit)
+    return AlikePair(*key, round(shift.x_m, 4), round(shift.y_m, 4), shift.matches, unfit)
 
 
 def _reduced(base: Placement, features: Features) -> placing.Placement:

@@ -11,9 +11,9 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from records.intake.alike import ask_to_compare_card, cards_behind
-from records.intake.derivatives import want_measured
 from records.intake.measures import LEAST_SIDE_PX, MEASURED, VERSION
 from records.intake.seen import ask_to_compare, pairs_of
+from records.intake.wanted import want_measured
 from records.jobs import ask, job
 from records.models import (
     CardState,

@@ -6,14 +6,11 @@ A child process of the pool calls `codes_in`, without a database.
 import json
 from collections.abc import Iterable
 from dataclasses import astuple, dataclass
-from typing import BinaryIO, cast
 from uuid import UUID
 
 import numpy as np
-from django.core.files.storage import storages
-from PIL import Image
 
-from records.intake.recipes import RECIPES, derived_name, make
+from records.intake.recipes import Screen
 from records.models import Picture, PictureCodes, StoredFile
 from survey.markers import MODULES, Marker, find_markers
 
@@ -34,16 +31,10 @@ class SeenCode:
     side: float = 0.0
 
 
-def codes_in(file: StoredFile, original: BinaryIO, orientation: int) -> bytes:
+def codes_in(screen: Screen) -> bytes:
     """The codes in a frame, as `SeenCode` has them, as JSON. Looked for in the picture for the
-    screen, where a board or tag seen whole has pixels enough; it is made if it is not there."""
-    storage = storages["default"]
-    screen = derived_name(file, orientation, RECIPES["screen"].name)
-    if not storage.exists(screen):
-        make(file, original, orientation, "usual")
-    with storage.open(screen, "rb") as stored, Image.open(cast(BinaryIO, stored)) as picture:
-        grey = np.asarray(picture.convert("L"))
-    found = [_seen(one, *grey.shape) for one in find_markers(grey)]
+    screen, where a board or tag seen whole has pixels enough."""
+    found = [_seen(one, *screen.grey.shape) for one in find_markers(screen.grey)]
     return json.dumps([astuple(one) for one in found]).encode()
 
 

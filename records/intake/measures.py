@@ -5,15 +5,12 @@ by lie among the derivatives. A child process of the pool calls `measured`, with
 """
 
 from collections.abc import Iterable
-from typing import BinaryIO, cast
 from uuid import UUID
 
-import numpy as np
 from django.core.files.base import ContentFile
 from django.core.files.storage import storages
-from PIL import Image
 
-from records.intake.recipes import RECIPES, derived_name, make
+from records.intake.recipes import Screen
 from records.models import Picture, PictureMeasure, StoredFile
 from survey.overlap import Features, features_of, packed_features, unpacked_features
 from survey.quality import FrameMeasure, measure, packed, unpacked
@@ -25,24 +22,15 @@ VERSION = 1
 LEAST_SIDE_PX = 48
 
 
-def measured(file: StoredFile, original: BinaryIO, orientation: int) -> bytes | None:
-    """The measure of a frame, packed; its features are written first. None if it is too small.
-
-    From the picture for the screen, which is made if it is not there yet: so every frame is
-    measured through the same decoding, and the original is decoded once.
-    """
-    storage = storages["default"]
-    screen = derived_name(file, orientation, RECIPES["screen"].name)
-    if not storage.exists(screen):
-        make(file, original, orientation, "usual")
-    with storage.open(screen, "rb") as stored, Image.open(cast(BinaryIO, stored)) as picture:
-        pixels = np.asarray(picture.convert("RGB"))
-    if min(pixels.shape[:2]) < LEAST_SIDE_PX:
+def measured(screen: Screen) -> bytes | None:
+    """The measure of a frame, packed; its features are written first. None if it is too small."""
+    if min(screen.rgb.shape[:2]) < LEAST_SIDE_PX:
         return None
-    name = features_name(file, orientation)
+    storage = storages["default"]
+    name = features_name(screen.file, screen.orientation)
     if not storage.exists(name):
-        storage.save(name, ContentFile(packed_features(features_of(pixels))))
-    return packed(measure(pixels))
+        storage.save(name, ContentFile(packed_features(features_of(screen.rgb))))
+    return packed(measure(screen.rgb))
 
 
 def keep_measure(file: StoredFile, orientation: int, data: bytes) -> None:
@@ -56,6 +44,12 @@ def keep_measure(file: StoredFile, orientation: int, data: bytes) -> None:
 def features_name(file: StoredFile, orientation: int) -> str:
     sha = file.sha256
     return f"derived/{sha[:2]}/{sha}/o{orientation}/features-v{VERSION}.bin"
+
+
+def are_features_kept(picture: Picture) -> bool:
+    """They lie among the derivatives, where a file may be lost while the measure is kept."""
+    name = features_name(picture.file, picture.orientation)
+    return bool(storages["default"].exists(name))
 
 
 def features_kept(picture: Picture) -> Features | None:

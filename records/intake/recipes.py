@@ -1,9 +1,11 @@
 """How each picture for the screen is made from an original, and where it lies."""
 
 from dataclasses import dataclass
+from functools import cached_property
 from io import BytesIO
-from typing import BinaryIO, cast
+from typing import Any, BinaryIO, cast
 
+import numpy as np
 from django.core.files.base import ContentFile
 from django.core.files.storage import storages
 from PIL import Image
@@ -72,6 +74,35 @@ def make(file: StoredFile, original: BinaryIO, orientation: int, group: str) -> 
         name = derived_name(file, orientation, recipe.name)
         if not storage.exists(name):
             storage.save(name, ContentFile(_jpeg(picture, recipe.quality)))
+
+
+@dataclass(frozen=True)
+class Screen:
+    """A picture for the screen for all who look at its pixels: decoded once, and made first if it
+    is not there. So every frame is looked at through the same decoding."""
+
+    file: StoredFile
+    original: BinaryIO
+    orientation: int
+
+    @cached_property
+    def picture(self) -> Image.Image:
+        storage = storages["default"]
+        name = derived_name(self.file, self.orientation, RECIPES["screen"].name)
+        if not storage.exists(name):
+            make(self.file, self.original, self.orientation, "usual")
+        with storage.open(name, "rb") as stored, Image.open(cast(BinaryIO, stored)) as picture:
+            return picture.convert("RGB")
+
+    @cached_property
+    def rgb(self) -> Any:
+        """(h, w, 3) of uint8."""
+        return np.asarray(self.picture)
+
+    @cached_property
+    def grey(self) -> Any:
+        """(h, w) of uint8."""
+        return np.asarray(self.picture.convert("L"))
 
 
 def _size(file: StoredFile, orientation: int, recipe: Recipe) -> tuple[int, int]:

@@ -1,8 +1,9 @@
 """Neighbouring frames of a run compared by what both show: the door to `survey.overlap`."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass
 from functools import partial
+from itertools import groupby
 from typing import Any
 from uuid import UUID
 
@@ -10,6 +11,8 @@ from django.db import transaction
 from django.utils.translation import gettext_lazy
 
 from records.intake.measures import features_kept
+from records.intake.pool import processes
+from records.intake.wanted import want_features_again
 from records.jobs import ask, job
 from records.models import Frame, PhotoRun, RunSeen
 from records.progress import Steps
@@ -59,19 +62,32 @@ def ask_to_compare(run: PhotoRun) -> None:
 @job("seen", words=gettext_lazy("Comparing frames with their neighbours"))
 def compare_run(progress: Steps, run: str) -> None:
     """Compare what is not compared yet; pairs of placements that are gone are forgotten."""
-    frames = [
-        placed for frame in placed_frames(PhotoRun.objects.get(pk=run)) if (placed := _read(frame))
-    ]
+    frames = _read(placed_frames(PhotoRun.objects.get(pk=run)))
     known = {(one.one, one.other): one for one in pairs_of(run)}
-    pairs = neighbours(frames)
+    pairs = [(frames[one], frames[other]) for one, other in neighbours(frames)]
+    fresh = [(one, other) for one, other in pairs if (one.key, other.key) not in known]
     progress.total(len(pairs))
-    found = []
-    for one, other in pairs:
-        progress.step()
-        keys = frames[one].key, frames[other].key
-        pair = known.get(keys) or SeenPair.of(compare(frames[one], frames[other]))
-        found.append(asdict(pair))
+    progress.step(done=len(pairs) - len(fresh))
+    with processes() as pool:
+        for seen in pool.spread(_compared, _beside(fresh), len(fresh)):
+            known |= {(one.one, one.other): one for one in seen}
+            progress.step(done=len(seen))
+    found = [asdict(known[one.key, other.key]) for one, other in pairs]
     RunSeen.objects.update_or_create(run_id=UUID(run), defaults={"pairs": found})
+
+
+def _beside(
+    pairs: Iterable[tuple[PlacedFeatures, PlacedFeatures]],
+) -> Iterator[tuple[PlacedFeatures, list[PlacedFeatures]]]:
+    """A frame and those it is to be compared with: what is handed to another process at once."""
+    for _key, beside in groupby(pairs, key=lambda pair: pair[0].key):
+        both = list(beside)
+        yield both[0][0], [other for _one, other in both]
+
+
+def _compared(given: tuple[PlacedFeatures, list[PlacedFeatures]]) -> list[SeenPair]:
+    one, others = given
+    return [SeenPair.of(compare(one, other)) for other in others]
 
 
 def pairs_of(run: Any) -> list[SeenPair]:
@@ -88,16 +104,16 @@ def placed_frames(run: PhotoRun) -> Iterable[Frame]:
     )
 
 
-def _read(frame: Frame) -> PlacedFeatures | None:
-    features, placement = features_kept(frame.photograph.picture), frame.placement
-    if features is None or placement is None:
-        return None
-    return PlacedFeatures(
-        str(placement.pk),
-        features,
-        placing.placement_of_derivative(
-            placement.as_value,
-            placement.width_px / features.width_px,
-            placement.height_px / features.height_px,
-        ),
-    )
+def _read(frames: Iterable[Frame]) -> list[PlacedFeatures]:
+    """Those that were looked at; where their features are lost since, they are asked for again."""
+    placed, lost = [], []
+    for frame in frames:
+        features, placement = features_kept(frame.photograph.picture), frame.placement
+        if features is None:
+            lost.append(frame.photograph.picture)
+        elif placement is not None:
+            k = placement.width_px / features.width_px, placement.height_px / features.height_px
+            reduced = placing.placement_of_derivative(placement.as_value, *k)
+            placed.append(PlacedFeatures(str(placement.pk), features, reduced))
+    want_features_again(lost)
+    return placed

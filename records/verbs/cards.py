@@ -10,10 +10,10 @@ from django.conf import settings
 from django.utils.translation import gettext as _
 
 from records.intake.alike import ask_to_compare_card
-from records.intake.derivatives import want_codes, want_measured
 from records.intake.names import shown_name
 from records.intake.originals import Kept
 from records.intake.recognise import Kind
+from records.intake.wanted import want_codes, want_measured
 from records.models import (
     Card,
     CardFileRole,

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 
 from records.intake.calibrating import LensFound, board_told, marks_told
 from records.intake.corners import BOARD
-from records.intake.derivatives import want_corners
+from records.intake.wanted import want_corners
 from records.models import (
     BoardPicture,
     Lens,

@@ -5,9 +5,9 @@ from uuid import UUID, uuid4
 
 from django.utils.translation import gettext as _
 
-from records.intake.derivatives import want
 from records.intake.names import shown_name
 from records.intake.originals import Kept
+from records.intake.wanted import want
 from records.models import Picture, Season, StoredFile
 from records.permissions import May
 from records.refusals import Conflict, Refused

@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from records.intake.corners import BASE
-from records.intake.derivatives import want_corners
+from records.intake.wanted import want_corners
 from records.models import (
     Frame,
     FrameOnSquare,

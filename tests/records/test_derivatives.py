@@ -1,6 +1,8 @@
 """Pictures for the screen: upright, in sRGB, without metadata, made by the worker only."""
 
 import io
+from concurrent.futures import Future
+from concurrent.futures.process import BrokenProcessPool
 
 import numpy as np
 import pytest
@@ -9,14 +11,22 @@ from PIL import Image, ImageCms
 
 from records.acting import acting_as
 from records.intake import derivatives, recipes
+from records.intake import pool as pool_module
+from records.intake.codes import CODES, codes_of
 from records.intake.decode import upright
+from records.intake.measures import measures_of
 from records.intake.originals import name_of
 from records.intake.pictures import bring_in_picture
+from records.intake.pool import Processes
 from records.intake.recipes import derived_size, is_made, open_derived
-from records.jobs import _claim, perform
+from records.intake.wanted import want, want_codes
+from records.jobs import _claim, ask, perform
 from records.models import Job, JobState, PictureToMake, Role
+from records.progress import Unseen
 from tests import made_files as made
 from tests.factory import make_member, make_season
+from tests.factory_cards import arrive, begun_card, run_of_small_frames, shot
+from tests.processes import wait_until
 
 # Stored [[1, 2, 3], [4, 5, 6]] upright, by orientation: computed with Pillow's exif_transpose,
 # and as the Exif 2.32 table of Orientation describes rows and columns.
@@ -175,10 +185,102 @@ def test_asked_again_nothing_is_made_twice(
     monkeypatch.setattr(recipes, "_jpeg", lambda *_: pytest.fail("made twice"))
 
     with django_capture_on_commit_callbacks(execute=True):
-        derivatives.want(picture)
+        want(picture)
     work_off()
 
     assert is_made(picture, "screen")
+
+
+@pytest.mark.django_db
+def test_a_frame_is_decoded_once_for_all_that_is_wanted_of_it(
+    season, monkeypatch, django_capture_on_commit_callbacks
+):
+    opened = []
+    monkeypatch.setattr(recipes, "upright", lambda *a, **k: opened.append(a) or upright(*a, **k))
+    lead = make_member(season.site, Role.LEAD).account
+    with acting_as(lead), django_capture_on_commit_callbacks(execute=True):
+        card = begun_card(run_of_small_frames(season))
+        frame = arrive(card, "P0001.JPG", shot(1))
+    assert PictureToMake.objects.count() == 3
+
+    work_off()
+
+    assert len(opened) == 1
+    assert is_made(frame.picture, "thumb")
+    assert measures_of([frame.picture])
+    assert codes_of([frame.picture]) == {frame.picture.pk: []}
+    assert not PictureToMake.objects.exists()
+
+
+@pytest.mark.django_db
+def test_one_that_fails_leaves_the_rest_of_its_picture_as_it_is(
+    season, crew, monkeypatch, django_capture_on_commit_callbacks
+):
+    picture = brought(season, made.jpeg(seed=41), django_capture_on_commit_callbacks)
+    want_codes(picture)
+    monkeypatch.setattr("records.intake.codes.find_markers", lambda _grey: 1 / 0)
+
+    work_off()
+
+    assert is_made(picture, "thumb")
+    row = PictureToMake.objects.get()
+    assert (row.recipes, row.tries) == (CODES, derivatives.TRIES)
+    assert "could not be made" in row.words
+
+
+@pytest.mark.django_db
+def test_codes_that_nobody_waits_for_come_after_other_work(
+    season, crew, django_capture_on_commit_callbacks
+):
+    """Of a picture of no card that comes in; `Processes` start none before they have work."""
+    picture = brought(season, made.jpeg(seed=42), django_capture_on_commit_callbacks)
+    want_codes(picture)
+    making = derivatives._Making(Unseen(), Processes(1))
+    wanted = PictureToMake.objects.all()
+    assert [row.recipes for row in making._next(wanted)] == ["usual"]
+
+    wanted.filter(recipes="usual").delete()
+    assert [row.recipes for row in making._next(wanted)] == [CODES]
+    assert not making._is_over(idle_s=0.0)
+
+    ask("alike", site=None)  # what a card has so far is compared once it keeps one waiting
+    assert [making._is_over(idle_s=idle_s) for idle_s in (0.0, 2.0)] == [False, True]
+
+    ask("seen", site=None)  # a verdict waits for it
+    assert making._next(wanted) == []
+    assert making._is_over(idle_s=0.0)
+
+
+def test_a_process_that_goes_down_takes_nothing_with_it_and_none_is_kept_for_long(monkeypatch):
+    pools = []
+
+    class _Pool:
+        """As the standard library's behaves; of the first one a process goes down."""
+
+        def __init__(self, *_how, **_also) -> None:
+            self.given, self.is_shut = [], False
+            pools.append(self)
+
+        def submit(self, act, given):
+            if len(pools) == 1 and 20 in self.given:
+                raise BrokenProcessPool
+            self.given.append(given)
+            future = Future()
+            future.set_exception(BrokenProcessPool()) if given == 20 else future.set_result(-given)
+            return future
+
+        def shutdown(self, **_how) -> None:
+            self.is_shut = True
+
+    monkeypatch.setattr(pool_module, "ProcessPoolExecutor", _Pool)
+    monkeypatch.setattr(pool_module, "IDLE_S", 0.01)
+    pool = Processes(2)
+
+    with pool.in_use():
+        assert list(pool.spread(int.__neg__, range(60), 60)) == [-n for n in range(60)]
+        assert [one.is_shut for one in pools] == [True, False]
+        assert pools[0].given + pools[1].given == list(range(60))
+    wait_until(lambda: pools[1].is_shut)
 
 
 @pytest.mark.slow
@@ -193,7 +295,7 @@ def test_the_pool_makes_them_and_survives_a_picture_that_kills_a_process(
     ]
     deadly = pictures[3].file
     monkeypatch.setenv("DEADLY", deadly.sha256)
-    monkeypatch.setattr("records.intake.pool.carry_out", _carry_out_or_die)
+    monkeypatch.setattr(derivatives, "carry_out", _carry_out_or_die)
 
     work_off()
 
@@ -203,11 +305,11 @@ def test_the_pool_makes_them_and_survives_a_picture_that_kills_a_process(
     assert "could not be made" in row.words
 
 
-def _carry_out_or_die(order) -> None:
+def _carry_out_or_die(order):
     import os
 
-    from records.intake.pool import carry_out
+    from records.intake.orders import carry_out
 
     if order.sha256 == os.environ["DEADLY"]:
         os._exit(1)
-    carry_out(order)
+    return carry_out(order)

@@ -13,11 +13,11 @@ from records.acting import acting_as
 from records.intake import measures
 from records.intake.arrangement import arrangement
 from records.intake.card_opinions import card_opinions
-from records.intake.catching_up import is_behind
-from records.intake.derivatives import want_measured
+from records.intake.catching_up import catch_up, is_behind
 from records.intake.measures import MEASURED, VERSION, features_kept, measures_of
 from records.intake.opinions import Flag, run_opinions
 from records.intake.seen import pairs_of
+from records.intake.wanted import want_measured
 from records.jobs import _claim, ask, perform
 from records.models import (
     Job,
@@ -27,6 +27,7 @@ from records.models import (
     Role,
     RunSeen,
 )
+from records.progress import Unseen
 from records.queries.opinions import opinions_shown, said_of
 from records.queries.sheet import sheet_of
 from records.queries.verdict import run_verdict
@@ -69,11 +70,11 @@ _said: dict[str, tuple[bytes | None, bytes]] = {}
 
 
 def _remembered(look):
-    def measured(file, original, orientation):
-        name = measures.features_name(file, orientation)
+    def measured(screen):
+        name = measures.features_name(screen.file, screen.orientation)
         storage = storages["default"]
         if name not in _said:
-            found = look(file, original, orientation)
+            found = look(screen)
             with storage.open(name) as stored:
                 _said[name] = found, stored.read()
         if not storage.exists(name):
@@ -278,6 +279,17 @@ def test_what_was_never_looked_at_is_looked_at_by_the_next_start(
     row.pairs = [pair for pair in row.pairs if last not in (pair["one"], pair["other"])]
     row.save()
     assert is_behind(run)
+
+    # lost with the derivatives while its measure is kept: looked at again once it is compared
+    lost = accepted.frames.last().photograph.picture
+    storages["default"].delete(measures.features_name(lost.file, lost.orientation))
+    with django_capture_on_commit_callbacks(execute=True):
+        assert catch_up(Unseen())["runs"] == 1
+    for _seen_then_made_then_seen in range(3):
+        with django_capture_on_commit_callbacks(execute=True):
+            work_off()
+    assert not is_behind(run)
+    assert not Job.objects.filter(state=JobState.WAITING).exists()
 
 
 def test_a_card_on_other_stations_is_judged_there(card):

@@ -10,6 +10,7 @@ from django.db import OperationalError, connection
 from django.utils.translation import gettext as _
 
 from records import jobs, reaper, running
+from records.intake import pool
 from records.progress import ending
 
 log = logging.getLogger(__name__)
@@ -35,8 +36,9 @@ class Command(BaseCommand):
             reaper.watch()
             if queue == "quick":
                 _catch_up()
-            while not ending.is_set():
-                _work_off(queue)
+            with pool.kept():
+                while not ending.is_set():
+                    _work_off(queue)
         except KeyboardInterrupt:
             return
         except Exception as trouble:
