@@ -120,13 +120,15 @@ SHEETS = Register(
     searched_by=nobody,
     columns=(
         Column("sheet", _("Sheet"), str, "n", is_link=True),
-        Column("kind", _("Kind"), shown("kind"), "kind"),
         Column(
             "squares",
             _("Squares"),
             lambda row: "; ".join(one.square.label for one in row.squares.all()),
         ),
         Column("stage", _("Stage"), get("stage.name"), "stage__order"),
+        Column("became", _("What became of it"), _fate),
+        Column("drawings", _("Filed as"), _filed_as),
+        Column("kind", _("Kind"), shown("kind"), "kind"),
         Column("scale", _("Scale"), lambda row: f"1:{row.scale}", "scale"),
         Column("paper", _("Paper"), shown("paper"), "paper"),
         Column("block", _("Across × up"), lambda row: f"{row.columns} × {row.rows}"),
@@ -135,8 +137,6 @@ SHEETS = Register(
         Column("code", _("Number in its codes"), get("mark"), "short"),
         Column("printed_at", _("Printed"), get("made_at"), "made_at"),
         Column("printed_by", _("By"), get("made_by.name"), seen_by=those_who_record),
-        Column("became", _("What became of it"), _fate),
-        Column("drawings", _("Filed as"), _filed_as),
         Column("void", _("Void because"), _why_void),
     ),
     narrowings=(
