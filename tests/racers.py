@@ -2,11 +2,13 @@
 
 import datetime
 from dataclasses import replace
+from pathlib import Path
 from uuid import UUID, uuid4
 
 from django.db import transaction
 
 from records.acting import acting_as
+from records.intake.pictures import bring_in_picture
 from records.models import Account, Diver, DivingDay, NumberKind, Season
 from records.refusals import Refused
 from records.verbs.dive_entry import DiveEntry, MemberEntry
@@ -71,3 +73,10 @@ def dive(account_id: UUID, day_id: UUID, diver_ids: list[UUID], hours: list[int]
         except Refused as refusal:
             outcomes.append(refusal.words)
     return outcomes
+
+
+def bring_in(place: Path, season_id: UUID, account_id: UUID) -> UUID:
+    """Bring in the picture in that file; the picture's key."""
+    season = Season.objects.get(pk=season_id)
+    with acting_as(Account.objects.get(pk=account_id)), place.open("rb") as file:
+        return bring_in_picture(season, file, place.name).pk

@@ -20,6 +20,7 @@ from records.refusals import Refused
 from tests import made_files as made
 from tests.factory import make_member, make_season
 from tests.processes import start
+from tests.racing import race
 from tests.small_disk import MEGABYTES, small_disk  # noqa: F401 (a fixture)
 
 
@@ -189,36 +190,19 @@ def _everything_kept_is_whole(data: Path) -> None:
             assert hashlib.sha256(place.read_bytes()).hexdigest() == place.name
 
 
-BRINGER = """
-    import io, time
-    from pathlib import Path
-    from records.acting import acting_as
-    from records.intake.pictures import bring_in_picture
-    from records.models import Account, Season
-
-    place, season, account, at = sys.argv[1:]
-    season = Season.objects.get(pk=season)
-    content = Path(place).read_bytes()
-    with acting_as(Account.objects.get(pk=account)):
-        time.sleep(max(0.0, float(at) - time.time()))
-        print(bring_in_picture(season, io.BytesIO(content), "P0001.JPG").pk)
-"""
-
-
 @pytest.mark.slow
 @pytest.mark.django_db(transaction=True)
 def test_two_tablets_at_once_make_one_original_and_one_picture_a_site(tmp_path):
-    site_one, site_two = make_season(), make_season()
     place = tmp_path / "P0001.JPG"
     place.write_bytes(made.jpeg(1600, 1200, seed=77))
-    begin_at = time.time() + 6
-    children = []
-    for season in (site_one, site_two) * 4:
-        account = make_member(season.site, Role.CREW).account
-        children.append(start(BRINGER, str(place), str(season.pk), str(account.pk), str(begin_at)))
-    said = [child.communicate(timeout=120)[0].strip() for child in children]
+    site_one, site_two = make_season(), make_season()
+    tablets = [
+        (place, season.pk, make_member(season.site, Role.CREW).account.pk)
+        for season in (site_one, site_two) * 4
+    ]
 
-    assert [child.returncode for child in children] == [0] * 8, said
+    said = race("tests.racers:bring_in", tablets)
+
     assert len(set(said[0::2])) == len(set(said[1::2])) == 1
     assert Picture.objects.count() == 2
     assert StoredFile.objects.count() == 1

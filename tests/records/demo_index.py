@@ -1,37 +1,18 @@
-"""The demo's index against what plain SQL counts: an independent way to the same lines."""
+"""The demo's index against what plain SQL counts: an independent way to the same lines.
+
+For test_demo, since the demo takes longer to load than to count."""
 
 import csv
 import io
 from collections import defaultdict
 
-import pytest
 from django.db import connection
 from django.urls import reverse
 
-from fixtures import darkroom, loader
 from records.archive.cross_index import in_runs
 from records.models import Account
-from tests.records.test_demo import blank
-
-pytestmark = [pytest.mark.slow, pytest.mark.django_db]
 
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"  # the demo's grids leave out I and O
-
-
-@pytest.fixture
-def demo(client, monkeypatch, tmp_path, settings):
-    settings.STORAGES = settings.STORAGES | {
-        "default": {
-            "BACKEND": "django.core.files.storage.FileSystemStorage",
-            "OPTIONS": {"location": str(tmp_path)},
-        }
-    }
-    monkeypatch.setattr(darkroom, "developed", blank)
-    loader.load_demo(lambda words: None)
-    lead = Account.objects.get(sign_in_name="teodor")
-    client.force_login(lead, backend="records.sign_in.PasswordBackend")
-    ((code,),) = sql("SELECT code FROM records_season")
-    return client, code
 
 
 def sql(query: str, *given) -> list[tuple]:
@@ -129,8 +110,12 @@ def each_number_is_accounted_for(demo):
         assert given.get(kind, 0) == (sql(f"SELECT max(n) FROM {table}")[0][0] or 0)
 
 
-def test_the_demos_index_is_what_plain_sql_counts(demo):
-    """One test, since the demo takes longer to load than to count."""
+def the_index_is_what_plain_sql_counts(client) -> None:
+    lead = Account.objects.get(sign_in_name="teodor")
+    client.force_login(lead, backend="records.sign_in.PasswordBackend")
+    ((code,),) = sql("SELECT code FROM records_season")
+    demo = client, code
+
     each_register_has_a_line_for_each_row_and_no_other(demo)
     the_index_by_square_equals_the_count_by_sql_line_by_line(demo)
     each_number_is_accounted_for(demo)
