@@ -82,7 +82,8 @@ def off_mm(drawn, made, scale):
     return np.linalg.norm(there - truth, axis=1) * 1000 / scale
 
 
-def told(name, count, filed, wrong, off, why):
+def hold(name, count, filed, wrong, off, why):
+    """Tell how many filed themselves and how exactly, and hold it against the goals."""
     off = np.concatenate(off)
     lines = [
         f"{name}: {filed} of {count} filed, {wrong} wrong; corners median "
@@ -90,7 +91,11 @@ def told(name, count, filed, wrong, off, why):
     ]
     lines += [f"    {n:3d}  {words}" for words, n in why.most_common()]
     sys.stdout.write("\n".join(["", *lines, ""]))
-    return off
+
+    assert wrong == 0
+    assert filed >= 0.99 * count
+    assert off.max() <= 0.5
+    assert np.median(off) <= 0.2
 
 
 @pytest.mark.parametrize("counts", [FEW, MANY], ids=["few", "many"])
@@ -108,12 +113,7 @@ def test_sheets_file_themselves(counts):
             filed += 1
             wrong += drawn.square != sheet.squares.get().square
             off.append(off_mm(drawn, made, sheet.scale))
-    off = told("Sheets", counts[0], filed, wrong, off, why)
-
-    assert wrong == 0
-    assert filed >= 0.99 * counts[0]
-    assert off.max() <= 0.5
-    assert np.median(off) <= 0.2
+    hold("Sheets", counts[0], filed, wrong, off, why)
 
 
 @pytest.mark.parametrize("counts", [FEW, MANY], ids=["few", "many"])
@@ -154,12 +154,7 @@ def test_film_on_a_board_is_laid_by_its_board(counts):
             drawn.drawing.picture.refresh_from_db()
             filed += 1
             off.append(off_mm(drawn, made, board.scale))
-    off = told("Film", counts[2], filed, wrong, off, why)
-
-    assert wrong == 0
-    assert filed >= 0.99 * counts[2]
-    assert off.max() <= 0.5
-    assert np.median(off) <= 0.2
+    hold("Film", counts[2], filed, wrong, off, why)
 
 
 @pytest.mark.parametrize("counts", [FEW, MANY], ids=["few", "many"])
