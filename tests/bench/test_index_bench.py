@@ -27,7 +27,7 @@ from records.models import (
 from tests.factory import make_day, make_dive, make_grid, make_member, make_season, make_stage
 from tests.factory_pictures import make_run
 
-pytestmark = [pytest.mark.slow, pytest.mark.quiet, pytest.mark.django_db]
+pytestmark = [pytest.mark.slow, pytest.mark.django_db]
 
 SQUARES, PHOTOGRAPHS = 2_000, 20_000
 
