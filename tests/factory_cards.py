@@ -32,13 +32,18 @@ def begun_card(run: PhotoRun, **fields: Any) -> Card:
     return begin_card(run, dive, uuid4(), **fields)
 
 
-def shot(n: int, *, seed: int | None = None, width: int = WIDTH, height: int = HEIGHT) -> bytes:
-    """The n-th frame of a card, EVERY_S after the one before."""
-    at = FIRST_SHOT + datetime.timedelta(seconds=EVERY_S * n)
-    exif = made_files.exif_block(
+def taken_after(seconds: float) -> Any:
+    """EXIF of a camera that says only when, so long after a card's first shot."""
+    at = FIRST_SHOT + datetime.timedelta(seconds=seconds)
+    return made_files.exif_block(
         DateTimeOriginal=f"{at:%Y:%m:%d %H:%M:%S}", SubsecTimeOriginal=None, OffsetTimeOriginal=None
     )
-    return made_files.jpeg(width, height, seed=1000 + n if seed is None else seed, exif=exif)
+
+
+def shot(n: int, *, seed: int | None = None, width: int = WIDTH, height: int = HEIGHT) -> bytes:
+    """The n-th frame of a card, EVERY_S after the one before."""
+    seed = 1000 + n if seed is None else seed
+    return made_files.jpeg(width, height, seed=seed, exif=taken_after(EVERY_S * n))
 
 
 def key_of(name: str, data: bytes, modified_ms: int = 1) -> FileKey:

@@ -33,20 +33,12 @@ from tests.factory import (
     make_goal,
     make_grid,
     make_member,
-    make_season,
     make_square,
     make_stage,
 )
 from tests.factory_cards import arrive, arrive_all, begun_card, key_of, run_of_small_frames, shot
 
 TWO_ROWS = (RowEntry(0.5, 0.5, 0.0, 1.0, 3), RowEntry(2.5, 1.5, 180.0, 1.0, 3))
-
-
-@pytest.fixture
-def season(db):
-    season = make_season()
-    with acting_as(make_member(season.site, Role.LEAD).account):
-        yield season
 
 
 @pytest.fixture
@@ -57,11 +49,6 @@ def run(season):
         for row in range(2):
             make_goal(stage, make_square(grid, column, row))
     return run_of_small_frames(season, *TWO_ROWS, grid=grid, stage=stage)
-
-
-@pytest.fixture
-def card(run):
-    return begun_card(run)
 
 
 def in_order(card: Card) -> list[tuple]:

@@ -8,27 +8,19 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
-from records.acting import acting_as
 from records.intake.corners import BASE, VERSIONS
 from records.jobs import _claim, perform
 from records.models import Job, JobState, PictureCorners, Placement, Role
 from records.refusals import Refused
 from records.verbs.set_up_versions import BaseSizes, note_base_markers
 from survey.placement import to_plane
-from tests.factory import make_member, make_season
+from tests.factory import make_member
 from tests.factory_pictures import make_picture, make_stored_file, make_tower_set_up
 from tests.made_boards import base_plate, taken
 
 SIZE = (900, 600)
 # Metres on the base to pixels: 580 px a metre, seen a little aslant and turned.
 VIEW = np.array([[575.0, 12.0, 449.5], [9.0, -578.0, 299.5], [0.012, -0.02, 1.0]])
-
-
-@pytest.fixture
-def season(db):
-    season = make_season()
-    with acting_as(make_member(season.site, Role.LEAD).account):
-        yield season
 
 
 @pytest.fixture

@@ -1,17 +1,12 @@
 """Boards photographed with a run: found in the worker, and what they say of a card's frames."""
 
-import datetime
-from io import BytesIO
-
 import numpy as np
 import pytest
 from django.urls import reverse
 from PIL import Image
 
-from records.acting import acting_as
 from records.intake.arrangement import arrangement
-from records.jobs import _claim, perform
-from records.models import Card, Job, JobState, PictureCodes, Role
+from records.models import Card, PictureCodes, Role
 from records.queries.accepted_sheet import accepted_sheet
 from records.queries.sheet import sheet_of
 from records.refusals import Conflict
@@ -20,8 +15,8 @@ from records.verbs.sheet import leave_out_told
 from records.verbs.tower import RowEntry
 from survey.markers import Kind, code_for, marker_modules
 from tests import made_files
-from tests.factory import make_member, make_season
-from tests.factory_cards import FIRST_SHOT, arrive, begun_card, run_of_small_frames
+from tests.factory import make_member
+from tests.factory_cards import run_of_small_frames, taken_after
 from tests.factory_cards import set_up_of_small_frames as set_up_of
 
 pytestmark = pytest.mark.django_db
@@ -29,13 +24,6 @@ pytestmark = pytest.mark.django_db
 WIDTH, HEIGHT = 180, 120
 TWO_ROWS = (RowEntry(0.5, 0.5, 0.0, 1.0, 3), RowEntry(2.5, 1.5, 180.0, 1.0, 3))
 BEGINS, ENDS = Kind.ROW_BEGINS, Kind.ROW_ENDS
-
-
-@pytest.fixture
-def season():
-    season = make_season()
-    with acting_as(make_member(season.site, Role.LEAD).account):
-        yield season
 
 
 @pytest.fixture
@@ -51,29 +39,14 @@ def frame(at_s, *boards):
         code = np.pad(~marker_modules(code_for(*board)), 1, constant_values=True)
         printed = Image.fromarray(code.astype(np.uint8) * 255).resize((80, 80), 0)
         picture.paste(printed, (5 + 88 * n, 20))
-    at = FIRST_SHOT + datetime.timedelta(seconds=at_s)
-    exif = made_files.exif_block(
-        DateTimeOriginal=f"{at:%Y:%m:%d %H:%M:%S}", SubsecTimeOriginal=None, OffsetTimeOriginal=None
-    )
-    out = BytesIO()
-    picture.save(out, "JPEG", quality=92, exif=exif)
-    return out.getvalue()
+    return made_files.encoded(picture, "JPEG", quality=92, exif=taken_after(at_s))
 
 
 @pytest.fixture
-def bring_in(run, django_capture_on_commit_callbacks):
-    """A card of frames taken at these times (s), named after them; worked off."""
-
-    def bring_in(frames):
-        card = begun_card(run)
-        with django_capture_on_commit_callbacks(execute=True):
-            for at_s, boards in frames.items():
-                arrive(card, f"P{at_s:04d}.JPG", frame(at_s, *boards))
-        for job in Job.objects.filter(state=JobState.WAITING).order_by("asked_at"):
-            perform(_claim(job.pk))
-        return card
-
-    return bring_in
+def bring_in(worked_off):
+    return lambda frames: worked_off(
+        {at_s: frame(at_s, *boards) for at_s, boards in frames.items()}
+    )
 
 
 def stands(card):

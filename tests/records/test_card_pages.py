@@ -7,7 +7,6 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
-from records.acting import acting_as
 from records.intake.arrangement import arrangement
 from records.models import (
     Card,
@@ -26,7 +25,7 @@ from records.verbs.acceptance import accept_card
 from records.verbs.cards import note_listing
 from records.verbs.tower import make_set_up
 from tests import made_files
-from tests.factory import make_day, make_dive, make_grid, make_member, make_season, make_stage
+from tests.factory import make_day, make_dive, make_grid, make_member, make_stage
 from tests.factory_cards import (
     arrive_all,
     begun_card,
@@ -38,20 +37,8 @@ from tests.factory_pictures import make_picture, make_stored_file, set_up_entry
 
 
 @pytest.fixture
-def season(db):
-    season = make_season()
-    with acting_as(make_member(season.site, Role.LEAD).account):
-        yield season
-
-
-@pytest.fixture
 def run(season):
     return run_of_small_frames(season)
-
-
-@pytest.fixture
-def card(run):
-    return begun_card(run)
 
 
 @pytest.fixture

@@ -3,12 +3,10 @@
 import pytest
 from django.utils import timezone
 
-from records.acting import acting_as
-from records.models import Role, StoredFile
+from records.models import StoredFile
 from records.queries.card_safety import Held, Safety, card_safety, safety_of
 from records.refusals import Refused
 from records.verbs.cards import note_listing
-from tests.factory import make_member, make_season
 from tests.factory_cards import arrive, arrive_all, begun_card, key_of, run_of_small_frames, shot
 
 A, B = Held("A.JPG", 10, 1, True), Held("B.JPG", 20, 2, True)
@@ -68,13 +66,6 @@ def test_what_is_said_of_a_card(listing, held, safety, words):
     assert told.safety == safety
     assert words in told.words
     assert ("may be formatted" in told.words) == (safety == Safety.MAY_BE_FORMATTED)
-
-
-@pytest.fixture
-def season(db):
-    season = make_season()
-    with acting_as(make_member(season.site, Role.LEAD).account):
-        yield season
 
 
 def copy_all() -> None:

@@ -4,14 +4,13 @@ from uuid import uuid4
 
 import pytest
 
-from records.acting import acting_as
 from records.intake.card_files import held
-from records.models import CardFileRole, IncomingFrame, Picture, Role, StoredFile
+from records.models import CardFileRole, IncomingFrame, Picture, StoredFile
 from records.refusals import Conflict, Refused
 from records.verbs.acceptance import accept_card
 from records.verbs.cards import begin_card, edit_card, note_listing, set_card_aside
 from tests import made_files
-from tests.factory import make_day, make_dive, make_diver, make_member, make_season
+from tests.factory import make_day, make_dive, make_diver, make_season
 from tests.factory_cards import (
     arrive,
     arrive_all,
@@ -21,13 +20,6 @@ from tests.factory_cards import (
     set_up_of_small_frames,
     shot,
 )
-
-
-@pytest.fixture
-def season(db):
-    season = make_season()
-    with acting_as(make_member(season.site, Role.LEAD).account):
-        yield season
 
 
 @pytest.fixture

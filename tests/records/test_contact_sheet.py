@@ -2,9 +2,8 @@
 
 import pytest
 
-from records.acting import acting_as
 from records.intake.arrangement import arrangement
-from records.models import Card, CardStep, IncomingFrame, Role
+from records.models import Card, CardStep, IncomingFrame
 from records.refusals import Conflict, Refused
 from records.verbs.acceptance import accept_card
 from records.verbs.cards import set_card_aside
@@ -19,7 +18,6 @@ from records.verbs.sheet import (
 )
 from records.verbs.tower import RowEntry, edit_run
 from tests import made_files
-from tests.factory import make_member, make_season
 from tests.factory_cards import arrive, arrive_all, begun_card, run_of_small_frames, shot
 from tests.factory_pictures import run_entry_of
 
@@ -27,20 +25,8 @@ TWO_ROWS = (RowEntry(0.5, 0.5, 0.0, 1.0, 3), RowEntry(2.5, 1.5, 180.0, 1.0, 3))
 
 
 @pytest.fixture
-def season(db):
-    season = make_season()
-    with acting_as(make_member(season.site, Role.LEAD).account):
-        yield season
-
-
-@pytest.fixture
 def run(season):
     return run_of_small_frames(season, *TWO_ROWS)
-
-
-@pytest.fixture
-def card(run):
-    return begun_card(run)
 
 
 def stands(card: Card) -> str:

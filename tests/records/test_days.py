@@ -27,13 +27,6 @@ def season():
 
 
 @pytest.fixture
-def crew(season):
-    account = make_member(season.site, Role.CREW).account
-    with acting_as(account):
-        yield account
-
-
-@pytest.fixture
 def entry(season):
     return DayEntry(
         date=season.today(),

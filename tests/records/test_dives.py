@@ -76,13 +76,6 @@ def square(season):
 
 
 @pytest.fixture
-def crew(season):
-    account = make_member(season.site, Role.CREW).account
-    with acting_as(account):
-        yield account
-
-
-@pytest.fixture
 def entry(day, pair, square):
     return DiveEntry(
         day=day,

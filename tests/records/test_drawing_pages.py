@@ -48,11 +48,6 @@ def season():
 
 
 @pytest.fixture
-def stage(season):
-    return make_stage(season)
-
-
-@pytest.fixture
 def squares(season, stage):
     """K7, L7 and M7, open for drawing."""
     grid = make_grid(season.site, first_column="K", first_row="7")

@@ -59,13 +59,6 @@ MARKS = SquareMarks(CORNERS)
 
 
 @pytest.fixture
-def season(db):
-    season = make_season()
-    with acting_as(make_member(season.site, Role.LEAD).account):
-        yield season
-
-
-@pytest.fixture
 def square(season):
     return make_square(make_grid(season.site, first_row="7"), 3, -2)
 

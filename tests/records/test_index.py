@@ -8,7 +8,6 @@ import pytest
 from django.db import connection
 from django.urls import reverse
 
-from records.acting import acting_as
 from records.archive.columns import LETTERS_A_LINE, column_widths
 from records.archive.cross_index import in_runs
 from records.archive.registers import REGISTERS, Viewer
@@ -29,13 +28,6 @@ from tests.factory import (
 from tests.factory_pictures import make_card, make_frame, make_photograph, make_run
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def season():
-    season = make_season()
-    with acting_as(make_member(season.site, Role.LEAD).account):
-        yield season
 
 
 def client_of(client, season, role):

@@ -14,7 +14,6 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from PIL import Image
 
-from records.acting import acting_as
 from records.archive.tower_prints import board_of
 from records.archive.typeset import compiled
 from records.intake.calibrating import board_told, marks_told
@@ -40,7 +39,7 @@ from records.verbs.set_up_versions import BaseEntry, place_set_up_by_marks
 from records.verbs.tower import RowEntry
 from survey.calibration_board import Board
 from survey.placement import covered_outline, to_plane
-from tests.factory import make_goal, make_grid, make_member, make_season, make_square, make_stage
+from tests.factory import make_goal, make_grid, make_member, make_square, make_stage
 from tests.factory_pictures import (
     make_card,
     make_frame,
@@ -65,13 +64,6 @@ POSES = [
     (-0.33, -0.22, 0.6, -0.2, 0.2),
     (0.1, 0.05, 0.6, 0.2, -0.2),
 ]
-
-
-@pytest.fixture
-def season(db):
-    season = make_season()
-    with acting_as(make_member(season.site, Role.LEAD).account):
-        yield season
 
 
 @pytest.fixture

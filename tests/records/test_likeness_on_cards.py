@@ -1,8 +1,6 @@
 """Frames of a card compared with those before them in the worker, and laid by what they share."""
 
-import datetime
 from functools import cache
-from io import BytesIO
 
 import pytest
 from PIL import Image
@@ -23,7 +21,7 @@ from records.verbs.sheet import leave_out_told
 from records.verbs.tower import RowEntry
 from tests import made_files, scenes
 from tests.factory import make_grid, make_member, make_season, make_stage
-from tests.factory_cards import FIRST_SHOT, arrive, begun_card
+from tests.factory_cards import arrive, begun_card, taken_after
 from tests.factory_pictures import make_run, make_tower_set_up
 
 pytestmark = pytest.mark.django_db
@@ -44,13 +42,8 @@ def pixels(station):
 @cache
 def file(station, n):
     """The n-th frame of the card, by a clock of whole seconds."""
-    at = FIRST_SHOT + datetime.timedelta(seconds=EVERY_S * n + LATER_S.get(n, 0))
-    exif = made_files.exif_block(
-        DateTimeOriginal=f"{at:%Y:%m:%d %H:%M:%S}", SubsecTimeOriginal=None, OffsetTimeOriginal=None
-    )
-    out = BytesIO()
-    pixels(station).save(out, "JPEG", quality=93, exif=exif)
-    return out.getvalue()
+    exif = taken_after(EVERY_S * n + LATER_S.get(n, 0))
+    return made_files.encoded(pixels(station), "JPEG", quality=93, exif=exif)
 
 
 @pytest.fixture

@@ -6,7 +6,6 @@ import pytest
 from django.db import transaction
 from django.urls import reverse
 
-from records.acting import acting_as
 from records.models import NumberEnd, NumberKind, Role
 from records.queries.numbers import numbers_of
 from records.refusals import Conflict, Refused
@@ -14,13 +13,6 @@ from records.verbs.blocks import BlockEntry, end_numbers, give_block, use_number
 from records.verbs.numbers import take_numbers
 from tests.factory import make_day, make_dive, make_member, make_season
 from tests.factory_pictures import make_photograph
-
-
-@pytest.fixture
-def season(db):
-    season = make_season()
-    with acting_as(make_member(season.site, Role.LEAD).account):
-        yield season
 
 
 def tags(season, first, last, to="pair 3"):

@@ -52,11 +52,6 @@ def season():
 
 
 @pytest.fixture
-def stage(season):
-    return make_stage(season)
-
-
-@pytest.fixture
 def squares(season, stage):
     """K7, L7 and M7."""
     grid = make_grid(
@@ -66,13 +61,6 @@ def squares(season, stage):
     for square in squares:
         make_goal(stage, square)
     return squares
-
-
-@pytest.fixture
-def crew(season):
-    account = make_member(season.site, Role.CREW).account
-    with acting_as(account):
-        yield account
 
 
 @pytest.fixture

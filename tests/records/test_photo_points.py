@@ -28,20 +28,12 @@ from tests.factory import (
     make_goal,
     make_grid,
     make_member,
-    make_season,
     make_square,
     make_stage,
 )
 from tests.factory_pictures import make_card, make_frame, make_photograph, make_run
 
 WIDE, HIGH = 1500, 1000  # px of the made pictures
-
-
-@pytest.fixture
-def season(db):
-    season = make_season()
-    with acting_as(make_member(season.site, Role.LEAD).account):
-        yield season
 
 
 @pytest.fixture

@@ -5,13 +5,11 @@ from uuid import uuid4
 
 import pytest
 
-from records.acting import acting_as
 from records.intake.pictures import bring_in_picture
 from records.models import (
     Frame,
     Photograph,
     PhotoKind,
-    Role,
     SeasonEvent,
     SquareCoverage,
 )
@@ -29,19 +27,11 @@ from tests.factory import (
     make_day,
     make_dive,
     make_grid,
-    make_member,
     make_season,
     make_square,
     make_stage,
 )
 from tests.factory_pictures import make_card, make_frame, make_run
-
-
-@pytest.fixture
-def season(db):
-    season = make_season()
-    with acting_as(make_member(season.site, Role.LEAD).account):
-        yield season
 
 
 def picture(season, seed: int = 1):

@@ -4,13 +4,12 @@ from uuid import uuid4
 
 import pytest
 
-from records.acting import acting_as
-from records.models import Frame, Role, SquareCoverage
+from records.models import Frame, SquareCoverage
 from records.refusals import Refused, Stale
 from records.verbs.coverage import recount
 from records.verbs.placing import MarkEntry, place_frame_by_marks, placed_by_station
 from records.verbs.tower import RowEntry, RunEntry, make_set_up, plan_run
-from tests.factory import make_goal, make_grid, make_member, make_season, make_square, make_stage
+from tests.factory import make_goal, make_grid, make_season, make_square, make_stage
 from tests.factory_pictures import (
     make_card,
     make_frame,
@@ -19,13 +18,6 @@ from tests.factory_pictures import (
     make_tower_set_up,
     set_up_entry,
 )
-
-
-@pytest.fixture
-def season(db):
-    season = make_season()
-    with acting_as(make_member(season.site, Role.LEAD).account):
-        yield season
 
 
 @pytest.fixture

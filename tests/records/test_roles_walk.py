@@ -19,7 +19,7 @@ from records.permissions import May, role_may
 from records.sign_in import TABLET_COOKIE
 from records.views.beyond_sites import ADMINISTRATOR, ANYBODY_SIGNED_IN, BY_PASSWORD
 from tests import factory
-from tests.records.walking import World, address, every_url, make_world
+from tests.records.walking import World, address, every_url
 
 pytestmark = pytest.mark.django_db
 
@@ -232,11 +232,6 @@ OF_A_SITE = {
     "job_stop": May.RECORD,
     "job_again": May.RECORD,
 }
-
-
-@pytest.fixture
-def world() -> World:
-    return make_world()
 
 
 def fully(account: Any) -> Client:

@@ -214,13 +214,6 @@ def season(db):
 
 
 @pytest.fixture
-def crew(season):
-    account = make_member(season.site, Role.CREW).account
-    with acting_as(account):
-        yield account
-
-
-@pytest.fixture
 def client(crew):
     client = Client()
     client.force_login(crew)

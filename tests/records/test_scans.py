@@ -48,18 +48,6 @@ EDGE = 30  # px of table round the paper
 
 
 @pytest.fixture
-def season(db):
-    season = make_season()
-    with acting_as(make_member(season.site, Role.LEAD).account):
-        yield season
-
-
-@pytest.fixture
-def stage(season):
-    return make_stage(season)
-
-
-@pytest.fixture
 def squares(season, stage):
     """K7, L7, K8, L8."""
     grid = make_grid(season.site, first_column="K", first_row="7")

@@ -18,15 +18,9 @@ from tests.records.walking import (
     World,
     address,
     every_url,
-    make_world,
 )
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def world() -> World:
-    return make_world()
 
 
 def pages_of(world: World, role: str):

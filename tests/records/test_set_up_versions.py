@@ -11,7 +11,6 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from django.utils import timezone
 
-from records.acting import acting_as
 from records.models import Frame, Picture, PlacedBy, Placement, Role, SquareCoverage, TowerSetUp
 from records.queries.set_ups import laid_anew_words, versions_told
 from records.refusals import Refused
@@ -40,13 +39,6 @@ from tests.factory_pictures import (
 # (as in tests/survey/test_marks.py): a frame 1000 mm square, clockwise from the upper left.
 WORKED_PX = [(412, 318), (2610, 275), (2785, 2402), (333, 2530)]
 WORKED_M = [(-0.5, 0.5), (0.5, 0.5), (0.5, -0.5), (-0.5, -0.5)]
-
-
-@pytest.fixture
-def season(db):
-    season = make_season()
-    with acting_as(make_member(season.site, Role.LEAD).account):
-        yield season
 
 
 def marks(px, metres) -> list[MarkEntry]:

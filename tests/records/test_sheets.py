@@ -36,24 +36,10 @@ from tests.factory import (
     make_goal,
     make_grid,
     make_member,
-    make_season,
     make_square,
-    make_stage,
 )
 from tests.factory_drawings import make_drawing, make_drawn_square
 from tests.factory_pictures import make_card, make_frame, make_photograph, make_run
-
-
-@pytest.fixture
-def season(db):
-    season = make_season()
-    with acting_as(make_member(season.site, Role.LEAD).account):
-        yield season
-
-
-@pytest.fixture
-def stage(season):
-    return make_stage(season)
 
 
 @pytest.fixture

@@ -1,23 +1,19 @@
 """Tags of squares in a card's frames: found in the worker, and what they say of the stations."""
 
-import datetime
-from io import BytesIO
-
 import numpy as np
 import pytest
 from PIL import Image
 
 from records.acting import acting_as
 from records.intake.arrangement import arrangement
-from records.jobs import _claim, perform
-from records.models import Card, Job, JobState, Role
+from records.models import Card, Role
 from records.queries.sheet import sheet_of
 from records.verbs.tower import RowEntry
 from survey.markers import Kind, code_for, marker_modules
 from survey.square_tags import SIDE_M, tag_number
 from tests import made_files
 from tests.factory import make_grid, make_member, make_season
-from tests.factory_cards import FIRST_SHOT, arrive, begun_card
+from tests.factory_cards import taken_after
 from tests.factory_pictures import make_run, make_tower_set_up
 
 pytestmark = pytest.mark.django_db
@@ -58,29 +54,12 @@ def frame(at_s, shown):
         side = round(side_px * 10 / 8)
         white = Image.fromarray(printed.astype(np.uint8) * 255).resize((side, side), 0)
         picture.paste(white, ((WIDTH - side) // 2, (HEIGHT - side) // 2))
-    at = FIRST_SHOT + datetime.timedelta(seconds=at_s)
-    exif = made_files.exif_block(
-        DateTimeOriginal=f"{at:%Y:%m:%d %H:%M:%S}", SubsecTimeOriginal=None, OffsetTimeOriginal=None
-    )
-    out = BytesIO()
-    picture.save(out, "JPEG", quality=92, exif=exif)
-    return out.getvalue()
+    return made_files.encoded(picture, "JPEG", quality=92, exif=taken_after(at_s))
 
 
 @pytest.fixture
-def bring_in(run, django_capture_on_commit_callbacks):
-    """A card of frames taken at these times (s), named after them; worked off."""
-
-    def bring_in(frames):
-        card = begun_card(run)
-        with django_capture_on_commit_callbacks(execute=True):
-            for at_s, shown in frames.items():
-                arrive(card, f"P{at_s:04d}.JPG", frame(at_s, shown))
-        for job in Job.objects.filter(state=JobState.WAITING).order_by("asked_at"):
-            perform(_claim(job.pk))
-        return card
-
-    return bring_in
+def bring_in(worked_off):
+    return lambda frames: worked_off({at_s: frame(at_s, shown) for at_s, shown in frames.items()})
 
 
 def stands(card):

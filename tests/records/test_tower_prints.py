@@ -5,22 +5,14 @@ import numpy as np
 import pytest
 from django.urls import reverse
 
-from records.acting import acting_as
 from records.archive.tower_prints import base_markers_of, board_of
 from records.archive.typeset import compiled
 from records.models import Role
-from tests.factory import make_member, make_season
+from tests.factory import make_member
 from tests.factory_pictures import make_tower_set_up
 
 PPI = 127.0  # 5 px a millimetre
 PX_A_MM = PPI / 25.4
-
-
-@pytest.fixture
-def season(db):
-    season = make_season()
-    with acting_as(make_member(season.site, Role.LEAD).account):
-        yield season
 
 
 def pages(template, data):

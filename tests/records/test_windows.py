@@ -8,7 +8,6 @@ import pytest
 from django.urls import reverse
 from PIL import Image
 
-from records.acting import acting_as
 from records.intake.pictures import bring_in_picture
 from records.intake.windows import GridWindow, open_window
 from records.jobs import _claim, perform
@@ -23,7 +22,6 @@ from tests.factory import (
     make_member,
     make_season,
     make_square,
-    make_stage,
 )
 from tests.factory_drawings import make_drawing
 
@@ -45,20 +43,8 @@ MIDDLE = crossing_of_diagonals(CORNERS)
 
 
 @pytest.fixture
-def season():
-    season = make_season()
-    with acting_as(make_member(season.site, Role.LEAD).account):
-        yield season
-
-
-@pytest.fixture
 def grid(season):
     return make_grid(season.site, first_column="K", first_row="7")
-
-
-@pytest.fixture
-def stage(season):
-    return make_stage(season)
 
 
 def place(season, grid, stage, content, at=(2, 1), corners=CORNERS):
@@ -72,9 +58,12 @@ def place(season, grid, stage, content, at=(2, 1), corners=CORNERS):
 def dotted(kind="PNG", scale=1, colour=(255, 255, 255)):
     """A sheet with a soft-edged dot of 5 px radius where its square has its middle."""
     u, v = ((one + 0.5) * scale - 0.5 for one in MIDDLE)
-    across, down = np.meshgrid(np.arange(1600 * scale), np.arange(1200 * scale))
-    paper = np.clip(np.hypot(across - u, down - v) - 5 * scale + 0.5, 0, 1)
-    return made.encoded(Image.fromarray((paper[:, :, None] * colour).astype(np.uint8)), kind)
+    paper = np.full((1200 * scale, 1600 * scale, 3), colour, np.uint8)
+    left, top, reach = int(u) - 6 * scale, int(v) - 6 * scale, 12 * scale
+    across, down = np.meshgrid(np.arange(left, left + reach), np.arange(top, top + reach))
+    light = np.clip(np.hypot(across - u, down - v) - 5 * scale + 0.5, 0, 1)
+    paper[top : top + reach, left : left + reach] = light[:, :, None] * colour
+    return made.encoded(Image.fromarray(paper), kind)
 
 
 def drawn(season, window):

@@ -6,9 +6,12 @@ adds it to the record and to SECRET.
 
 import datetime
 import uuid
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any
 
+from django.db import transaction
 from django.urls import URLPattern, get_resolver, reverse
 
 from records.acting import acting_as
@@ -150,6 +153,18 @@ def make_world() -> World:
     }
     world.members["tablet"] = (tablet, token)
     return world
+
+
+@contextmanager
+def world_of_a_module(blocker: Any) -> Iterator[World]:
+    """Made once, and undone after the module's last test; each test has a savepoint of its own.
+
+    Tests look at a copy, so that none finds what another did to it. For modules without
+    `django_db(transaction=True)`.
+    """
+    with blocker.unblock(), transaction.atomic():
+        yield make_world()
+        transaction.set_rollback(True)
 
 
 def _member(site: Any, role: str) -> Any:
