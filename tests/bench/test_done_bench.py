@@ -5,6 +5,10 @@ while a card is read. Then "done" is pressed on the card's page, and when nothin
 more, the run's page is asked for its verdict (a page that waits asks every three seconds). With
 nothing looked at before, the worker starts as "done" is pressed, and the whole of its work is in
 the time. Both stand beside decoding the same files once on two cores.
+
+Nothing looked at, the goal is out of reach: of a frame's processor time 1.7 decodings go into its
+pictures (read at half size, made smaller, written), 1.6 into its features (SIFT) and 0.9 into its
+measure, 4.2 together; two processes and the worker start, too.
 """
 
 import os
