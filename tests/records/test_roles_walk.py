@@ -19,6 +19,7 @@ from records.permissions import May, role_may
 from records.sign_in import TABLET_COOKIE
 from records.views.beyond_sites import ADMINISTRATOR, ANYBODY_SIGNED_IN, BY_PASSWORD
 from tests import factory
+from tests.records.reading import is_page, registers_of, tell_no_secrets, text_of
 from tests.records.walking import World, address, every_url
 
 pytestmark = pytest.mark.django_db
@@ -332,16 +333,19 @@ def test_every_url_is_in_the_table_and_declares_what_the_table_says():
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_who_may_open_what(world, kind):
+    """And that what opens tells a member nothing that the role may not know."""
     actor = actor_of(kind, world)
     director = actor_of(Role.DIRECTOR, world)
     keeper = Actor(fully(factory.make_account(is_administrator=True)))
-    faults = []
+    faults, pages = [], []
     for pattern in every_url():
+        path = address(pattern, world)
+        got = ask(actor.client, "GET", path)
+        if is_page(got):
+            pages.append((pattern.name, text_of(got)))
         if pattern.name in PUBLIC:
             continue
-        path = address(pattern, world)
-        for method in ("GET", "POST"):
-            answer = ask(actor.client, method, path)
+        for method, answer in (("GET", got), ("POST", ask(actor.client, "POST", path))):
             if answer.status_code == 405:  # then nobody may: the method is not offered
                 opener = director if pattern.name in OF_A_SITE else keeper
                 wrong = ask(opener.client, method, path).status_code != 405
@@ -349,6 +353,10 @@ def test_who_may_open_what(world, kind):
             elif words := fault(actor, pattern, answer):
                 faults.append(f"{kind}: {method} {path}: {answer.status_code}, {words}")
     assert faults == []
+    if kind in world.members:
+        own = world.members[kind].account.name
+        pages += registers_of(actor.client, world)
+        tell_no_secrets(kind, [(name, text.replace(own, "")) for name, text in pages])
 
 
 @pytest.mark.parametrize("name", PUBLIC)
