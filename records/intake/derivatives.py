@@ -44,7 +44,8 @@ def make_wanted(progress: Progress) -> None:
             making.go_on()
         finally:
             making.leave()
-    if PictureToMake.objects.filter(words="").exists():
+    if PictureToMake.objects.filter(words="").exists():  # what can wait is another job's
+        progress.of = progress.done
         ask("derivatives", site=None, once=True)
 
 
