@@ -69,13 +69,11 @@ def is_quiet() -> bool:
     return not (open_.exists() or PictureToMake.objects.exists())
 
 
-def cpu_s(*pids: int) -> float:
-    spent = 0.0
-    for process in map(psutil.Process, pids):
-        for one in [process, *process.children(recursive=True)]:
-            times = one.cpu_times()
-            spent += times.user + times.system
-    return spent
+def cpu_s() -> float:
+    """Of this process and all that it or they began, each once, those that ended too."""
+    here = psutil.Process()
+    spent = [one.cpu_times() for one in [here, *here.children(recursive=True)]]
+    return sum(t.user + t.system + t.children_user + t.children_system for t in spent)
 
 
 def done_to_verdict(run: PhotoRun, card, client, begin) -> float:
@@ -125,9 +123,9 @@ def test_from_done_to_the_verdict(frames, looked_at, client, capsys):
                 arrive(card, f"P{n:04d}.JPG", data)
         if looked_at:
             wait_until(is_quiet, 240)
-        spent = cpu_s(os.getpid(), *(one.pid for one in workers))
+        spent = cpu_s()
         seconds = done_to_verdict(run, card, client, (lambda: None) if looked_at else begin_worker)
-        spent = cpu_s(os.getpid(), *(one.pid for one in workers)) - spent
+        spent = cpu_s() - spent
     finally:
         for one in workers:
             one.kill()
