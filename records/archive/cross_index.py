@@ -13,6 +13,7 @@ from records.archive.registers.base import Viewer
 from records.models import (
     DiveTask,
     DrawnSquare,
+    Extent,
     Find,
     FrameOnSquare,
     Grid,
@@ -236,10 +237,12 @@ class _Held:
             )
             .annotate(verdict=Subquery(latest_check().values("verdict")[:1]))
         )
-        for square, stage, n, verdict in rows.values_list(
-            "square_id", "stage_id", "drawing__n", "verdict"
+        for square, stage, n, verdict, extent in rows.values_list(
+            "square_id", "stage_id", "drawing__n", "verdict", "extent"
         ):
-            found[square, stage][n] = str(Verdict(verdict).label) if verdict else ""
+            words = str(Verdict(verdict).label) if verdict else ""
+            is_part = verdict == Verdict.ACCEPTED and extent == Extent.PART
+            found[square, stage][n] = _("a part accepted") if is_part else words
         return found
 
     def _sheets(self) -> defaultdict[Surface, list[int]]:

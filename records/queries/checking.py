@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from records.intake.windows import GridWindow, PieceOf
 from records.models import DrawingCheck, DrawnSquare, Season, Verdict
 from records.queries.agreement import worst_of
@@ -33,7 +35,10 @@ def checked_since(stale: Stale) -> list[Change]:
     row, version = stale.current, stale.seen_version
     seen = row.history.filter(version__lte=version).latest("version").history_date
     checks = row.checks.filter(made_at__gt=seen).select_related("made_by")
-    told = [Change(str(one.made_by), None, _verdict_told(one)) for one in checks]
+    told = [
+        Change(_("checked by %(who)s") % {"who": one.made_by}, None, _verdict_told(one))
+        for one in checks
+    ]
     return [*told, *changes_since(row, version)]
 
 

@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from records.models import (
     Drawing,
     DrawnSquare,
+    Extent,
     RedoReason,
     Season,
     Square,
@@ -86,7 +87,7 @@ def _words(drawn: Any) -> str:
     if drawn.verdict is None:
         return _("waits for a check")
     if drawn.verdict == Verdict.ACCEPTED:
-        return _("accepted")
+        return _("accepted: a part of it") if drawn.extent == Extent.PART else _("accepted")
     why = drawn.fault if drawn.why == RedoReason.OTHER else RedoReason(drawn.why).label
     if drawn.is_followed:
         return _("sent back: %(why)s; drawn again since") % {"why": why}

@@ -412,9 +412,10 @@ class TestCheck:
         assert (answer.status_code, drawn.checks.count()) == (409, 1)
         (told,) = answer.context["form"].stale
         assert (told.label, told.now) == (
-            str(check.made_by),
+            f"checked by {check.made_by}",
             "sent back, edge does not meet its neighbour",
         )
+        assert "<details data-key" in answer.content.decode()  # shut: nothing lies over the words
         self.post(as_lead, season, drawn, verdict="accepted", version=2)
         assert drawn.checks.count() == 2
 
