@@ -114,7 +114,8 @@ def test_views_never_write_a_row_themselves():
 
 
 @pytest.mark.django_db
-def test_no_migration_is_pending():
+def test_no_migration_is_pending(settings):
+    settings.MIGRATION_MODULES = {}  # tests make their tables without: here the real ones count
     told = StringIO()
 
     call_command("makemigrations", check_changes=True, dry_run=True, stdout=told)
