@@ -6,6 +6,7 @@ from datetime import datetime
 from django.db.models import Exists, OuterRef
 from django.utils.translation import gettext as _
 
+from records.intake.names import shown_name
 from records.models import Drawing, FilePage, Job, PagedFile, Picture, Scan, ScanState, Season
 from records.queries.jobs import JobShown, shown
 from records.queries.pictures import pictures_for
@@ -62,7 +63,7 @@ def stopped_reading(season: Season) -> JobShown | None:
 def same_as(made: Scan | PagedFile, name: str) -> str:
     """What to say of a file that came in before under another name; empty for a new one."""
     first = made.picture.original_name if isinstance(made, Scan) else made.original_name
-    if first == name:
+    if first == shown_name(name):
         return ""
     return _("It is the same file as %(first)s, which is in the list.") % {"first": first}
 

@@ -344,17 +344,18 @@ class TestPages:
         Image.new("L", (400, 300), 180).save(none, "PNG")
         none.seek(0)
         none.name, filed = "table.png", picture_of(sheet)
-        filed.name = "sheet.jpg"
+        filed.name = "sheet\u202e.jpg"  # a mark that turns text round is not shown
         address = reverse("scans", args=[season.code])
 
         with django_capture_on_commit_callbacks(execute=True):
             answer = crew.post(address, {"files": [none, filed]})
         answer = crew.get(address)
         assert "2 scans are being read" in answer.content.decode()
+        assert "It is the same file" not in answer.content.decode()
         filed.seek(0)
         filed.name = "sheet again.jpg"
         again = crew.post(address, {"files": [filed]}, follow=True).content.decode()
-        assert "sheet again.jpg: It is the same file as sheet.jpg" in again
+        assert "sheet again.jpg: It is the same file as sheet" in again
         Job.objects.filter(kind="scans").update(state=JobState.FAILED)
         stopped = crew.get(address).content.decode()
         assert "2 scans wait: reading them came to a stop" in stopped
