@@ -17,6 +17,7 @@ from records.intake import scans
 from records.intake.scans import bring_in_scan, read_scan
 from records.jobs import _claim, perform
 from records.models import Drawing, Job, JobState, PrintedSheet, Role, Scan, ScanState, SeasonEvent
+from records.queries.scans import same_as
 from records.queries.sheets import sheets_of
 from records.refusals import Closed, Refused
 from records.verbs.drawings import DrawingEntry, bring_in_drawing, void_drawing
@@ -252,6 +253,8 @@ class TestSheets:
 
         assert scan.state == ScanState.BY_HAND
         assert "None of the four corner codes" in scan.words
+        odd = bring_in_scan(season, told_as_jpeg(np.full((9, 9), 7, np.uint8)), "odd\u202e.jpg")
+        assert same_as(odd, "odd\u202e.jpg") == ""  # kept under a name that can be shown
         assert scan.picture.file.size_bytes > 0
 
     def test_a_closed_season_takes_none(self, season, sheet):
@@ -344,7 +347,7 @@ class TestPages:
         Image.new("L", (400, 300), 180).save(none, "PNG")
         none.seek(0)
         none.name, filed = "table.png", picture_of(sheet)
-        filed.name = "sheet\u202e.jpg"  # a mark that turns text round is not shown
+        filed.name = "sheet.jpg"
         address = reverse("scans", args=[season.code])
 
         with django_capture_on_commit_callbacks(execute=True):
@@ -355,7 +358,7 @@ class TestPages:
         filed.seek(0)
         filed.name = "sheet again.jpg"
         again = crew.post(address, {"files": [filed]}, follow=True).content.decode()
-        assert "sheet again.jpg: It is the same file as sheet" in again
+        assert "sheet again.jpg: It is the same file as sheet.jpg" in again
         Job.objects.filter(kind="scans").update(state=JobState.FAILED)
         stopped = crew.get(address).content.decode()
         assert "2 scans wait: reading them came to a stop" in stopped
