@@ -6,7 +6,6 @@ from dataclasses import dataclass, field
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Subquery
 from django.utils.translation import gettext as _
 
 from records.archive.registers.base import Viewer
@@ -24,7 +23,7 @@ from records.models import (
     Verdict,
 )
 from records.queries.agreement import comparisons_seen, rests_on, that_count
-from records.queries.checks import latest_check
+from records.queries.checks import of_latest_check
 from records.queries.outlines import outlines_of
 from records.queries.squares import SquareState, grids_of, stages_of, states_of
 
@@ -235,7 +234,7 @@ class _Held:
                 drawing__voided_at=None,
                 square__grid__in=self.grids,
             )
-            .annotate(verdict=Subquery(latest_check().values("verdict")[:1]))
+            .annotate(verdict=of_latest_check("verdict"))
         )
         for square, stage, n, verdict, extent in rows.values_list(
             "square_id", "stage_id", "drawing__n", "verdict", "extent"

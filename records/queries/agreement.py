@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
-from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Exists, F, OuterRef, Q, QuerySet
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -26,7 +26,7 @@ from records.models import (
     Stage,
     Verdict,
 )
-from records.queries.checks import latest_check
+from records.queries.checks import of_latest_check
 from records.queries.compared import Compared, compared
 from records.queries.pictures import pictures_for
 
@@ -66,9 +66,7 @@ def that_count() -> QuerySet[Comparison]:
 def _sent_back() -> QuerySet[DrawnSquare]:
     """The drawn square of a comparison, where its latest check wants it drawn again."""
     drawn: QuerySet[DrawnSquare] = DrawnSquare.objects.filter(pk=OuterRef("drawn_square"))
-    return drawn.annotate(verdict=Subquery(latest_check().values("verdict")[:1])).filter(
-        verdict=Verdict.REDO
-    )
+    return drawn.annotate(verdict=of_latest_check("verdict")).filter(verdict=Verdict.REDO)
 
 
 def comparisons_seen(season: Season, *, may_lead: bool) -> QuerySet[Comparison]:

@@ -4,7 +4,6 @@ import datetime
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import Subquery
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -18,7 +17,7 @@ from records.models import (
     Restriction,
     Season,
 )
-from records.queries.checks import latest_check
+from records.queries.checks import of_latest_check
 
 
 @dataclass(frozen=True)
@@ -52,7 +51,7 @@ def arrivals(season: Season, *, sees_restricted: bool) -> Arrivals:
         Find.objects.all() if sees_restricted else Find.objects.filter(restriction=Restriction.NONE)
     )
     drawn = DrawnSquare.objects.standing().filter(drawing__season=season, drawing__voided_at=None)
-    unchecked = drawn.annotate(verdict=Subquery(latest_check().values("verdict")[:1]))
+    unchecked = drawn.annotate(verdict=of_latest_check("verdict"))
     cards = Card.objects.standing().filter(run__season=season, state=CardState.ARRIVING)
     return Arrivals(
         photographs=since(Photograph.objects.all()),

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Exists, OuterRef, Prefetch, QuerySet, Subquery
+from django.db.models import Exists, OuterRef, Prefetch, QuerySet
 from django.utils.translation import gettext as _
 
 from records.models import (
@@ -17,7 +17,7 @@ from records.models import (
     Square,
     Verdict,
 )
-from records.queries.checks import latest_check
+from records.queries.checks import of_latest_check
 from records.queries.drawing_marks import fit_words
 from records.queries.pictures import pictures_for
 from records.queries.square_words import squares_meant
@@ -46,9 +46,9 @@ def drawn_squares(season: Season, *, may_lead: bool) -> Any:
         .select_related("drawing__season", "stage", "placement")
         .prefetch_related(Prefetch("square", Square.objects.labelled()))
         .annotate(
-            verdict=Subquery(latest_check().values("verdict")[:1]),
-            why=Subquery(latest_check().values("why")[:1]),
-            fault=Subquery(latest_check().values("words")[:1]),
+            verdict=of_latest_check("verdict"),
+            why=of_latest_check("why"),
+            fault=of_latest_check("words"),
             is_followed=Exists(later),
         )
         .order_by("made_at", "pk")

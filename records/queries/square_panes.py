@@ -5,11 +5,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
-from django.db.models import Subquery
-
 from records.intake.windows import GridWindow, PieceOf, box_of
 from records.models import DrawnSquare, FrameOnSquare, RedoReason, Square, Stage, Verdict
-from records.queries.checks import latest_check
+from records.queries.checks import of_latest_check
 
 MARGIN_OF_SIDE = 0.05  # of a square of 1 m: 5 cm of what lies round it
 PX_A_SIDE = 1000
@@ -78,9 +76,9 @@ def drawn_of(square: Square, stage: Stage, seen: Any) -> list[DrawnSquare]:
         DrawnSquare.objects.filter(square=square, stage=stage, drawing__picture__in=seen)
         .select_related("drawing__season", "drawing__dive__season", "drawing__drawn_by")
         .annotate(
-            verdict=Subquery(latest_check().values("verdict")[:1]),
-            why=Subquery(latest_check().values("why")[:1]),
-            fault=Subquery(latest_check().values("words")[:1]),
+            verdict=of_latest_check("verdict"),
+            why=of_latest_check("why"),
+            fault=of_latest_check("words"),
         )
         .order_by("made_at", "pk")
     )

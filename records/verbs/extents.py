@@ -8,11 +8,10 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Subquery
 from django.utils.translation import gettext as _
 
 from records.models import Drawing, DrawnSquare, Extent
-from records.queries.checks import latest_check
+from records.queries.checks import of_latest_check
 from records.refusals import Conflict, Refused
 from records.verbs.guard import save_in_words
 
@@ -56,7 +55,7 @@ def mend_extents(drawing: Drawing, entries: Sequence[ExtentEntry]) -> None:
     """
     changed = {one.drawn: one for one in entries if one.extent != one.seen}
     rows: Any = DrawnSquare.objects.standing().filter(drawing=drawing, pk__in=changed)
-    rows = rows.annotate(verdict=Subquery(latest_check().values("verdict")[:1]))
+    rows = rows.annotate(verdict=of_latest_check("verdict"))
     for row in rows.select_for_update(of=("self",)).order_by("pk"):
         entry = changed[row.pk]
         if row.extent == entry.extent:

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from django.db.models import Prefetch, Q, QuerySet, Subquery
+from django.db.models import Prefetch, Q, QuerySet
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
@@ -30,11 +30,11 @@ from records.models import (
     Square,
     Verdict,
 )
-from records.queries.checks import latest_check
+from records.queries.checks import of_latest_check
 
 
 def _drawings(viewer: Viewer) -> QuerySet[Any]:
-    verdict = Subquery(latest_check().values("verdict")[:1])
+    verdict = of_latest_check("verdict")
     squares = (
         DrawnSquare.objects.standing()
         .select_related("stage")
