@@ -11,17 +11,15 @@ import sys
 import time
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
-from functools import cache
 from multiprocessing import get_context
 from pathlib import Path
 
-import numpy as np
 import psutil
 import pytest
-from PIL import Image
 
 from records.models import PictureToMake, Role, StoredFile
 from tests.bench.floor import floor
+from tests.bench.large_frames import picture_of_twelve_megapixels
 from tests.factory import make_member, make_season
 from tests.processes import start
 
@@ -54,20 +52,6 @@ ACCEPTOR = """
     sys.stdin.readline()
 """
 WORKER = "from django.core.management import call_command; call_command('worker', 'quick')"
-
-
-@cache
-def grain() -> np.ndarray:
-    return np.random.default_rng(3).integers(-20, 20, (3000, 4000, 1), dtype=np.int16)
-
-
-def picture_of_twelve_megapixels(place: Path, number: int) -> None:
-    """As dense as a seabed is: coarse shapes of its own under fine grain."""
-    coarse = np.random.default_rng([3, number]).integers(0, 255, (30, 40, 3), dtype=np.uint8)
-    shapes = np.asarray(Image.fromarray(coarse).resize((4000, 3000), Image.Resampling.BILINEAR))
-    moved = np.roll(grain(), number * 17, axis=(0, 1))
-    picture = Image.fromarray(np.clip(shapes + moved, 0, 255).astype(np.uint8))
-    picture.save(place, quality=90)
 
 
 def twelve_megapixels(folder: Path, count: int) -> None:

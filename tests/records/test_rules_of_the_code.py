@@ -170,6 +170,27 @@ def test_pdfium_reads_what_comes_in_and_makes_nothing_of_ours():
     assert found == ["records/intake/pdf_pages.py"]
 
 
+def test_no_bench_hands_a_process_what_stands_beside_a_model():
+    """A spawned process imports that module, and has not set Django up: it ends at once."""
+    benches = sorted((TOP / "tests" / "bench").glob("*.py"))
+    beside_models = [
+        path
+        for path in benches
+        if any(name.split(".")[0] == "records" or "factory" in name for name in imports(path))
+    ]
+    assert beside_models
+    for path in beside_models:
+        own = {node.name for node in tree_of(path).body if isinstance(node, ast.FunctionDef)}
+        handed = {
+            node.id
+            for name, call in calls(path)
+            if name in {"map", "submit"}
+            for node in ast.walk(call.args[0])
+            if isinstance(node, ast.Name)
+        }
+        assert not own & handed, f"{name_of(path)}: move {own & handed} to a module without models"
+
+
 def test_only_jobs_knows_the_queue():
     found = [
         name_of(path)
