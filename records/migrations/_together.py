@@ -20,6 +20,7 @@ class CreateModels(Operation):
 
     def state_forwards(self, app_label: str, state: ProjectState) -> None:
         state.__dict__.pop("apps", None)  # a cached property, drawn again when it is asked for
+        state.is_delayed = False  # drawn whole, so `migrate` need not draw it once more at its end
         for model in self.models:
             model.state_forwards(app_label, state)
 
