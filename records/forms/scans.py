@@ -9,9 +9,10 @@ from django.utils.translation import gettext_lazy as _
 from records.forms.drawings import FRAME_LIES, DiveChoice
 from records.forms.fields import CountField, VersionField
 from records.forms.squares import squares_typed
-from records.models import Dive, Diver, Extent, Season, Square, SquareGoal, Stage
-from records.queries.square_words import squares_meant, stages_open_for_all
+from records.models import Dive, Diver, Extent, NumberKind, Season, Square, SquareGoal, Stage
+from records.queries.square_words import present_stages, stages_open_for_all
 from records.refusals import Refused
+from records.verbs.blocks import block_that_holds
 from records.verbs.drawings import DrawingEntry
 
 LATER = "later"
@@ -28,8 +29,9 @@ class FilmForm(forms.Form):
     stage: Any = forms.ModelChoiceField(
         None,
         label=_("It is filed under the stage"),
-        empty_label=None,
-        help_text=_("The latest one that is open, unless you choose the one it was drawn in."),
+        required=False,
+        empty_label=_("the square's present one"),
+        help_text=_("Choose one only if it was drawn in an earlier stage than the present one."),
     )
     extent = forms.ChoiceField(
         label=_("How much of it is drawn"),
@@ -58,7 +60,6 @@ class FilmForm(forms.Form):
         goals = SquareGoal.objects.standing().filter(stage__season=season)
         stages = Stage.objects.standing().filter(season=season, pk__in=goals.values("stage"))
         fields["stage"].queryset = stages.order_by("-order")
-        fields["stage"].initial = self._likely() or stages.order_by("-order").first()
         dives = Dive.objects.standing().filter(season=season).select_related("day")
         fields["dive"].queryset = dives.order_by("-n")
         fields["drawn_by"].queryset = Diver.objects.standing().filter(site=season.site_id)
@@ -66,22 +67,42 @@ class FilmForm(forms.Form):
     def clean_squares(self) -> list[Square]:
         return squares_typed(self.season.site, self.cleaned_data["squares"])
 
-    def open_stage(self) -> Stage:
-        """The chosen one, if it is open for all its squares; else Refused, with those that are."""
-        stage: Stage = self.cleaned_data["stage"]
-        fitting = stages_open_for_all(self.season, self.cleaned_data["squares"])
-        if stage in fitting:
-            return stage
+    def clean(self) -> dict[str, Any]:
+        """The stage that is meant, and whether the film's number is out: what is wrong with
+        either is told at once."""
+        said = super().clean() or {}
+        try:
+            if "squares" in said and "stage" in said:
+                said["stage"] = self._stage_meant(said["squares"], said["stage"])
+        except Refused as refusal:
+            self.add_error(refusal.field, refusal.words)
+        try:
+            if said.get("tag") is not None:
+                block_that_holds(self.season, NumberKind.DRAWING, said["tag"])
+        except Refused as refusal:
+            self.add_error("tag", refusal.words)
+        return said
+
+    def _stage_meant(self, squares: list[Square], chosen: Stage | None) -> Stage:
+        """The chosen one, else the present one of all these squares; Refused, with those that
+        are open for all, where that is none of them."""
+        fitting = stages_open_for_all(self.season, squares)
         if not fitting:
             raise Refused(
                 _now("These squares have no open stage in common. Ask a lead to open one."),
                 field="squares",
             )
-        raise Refused(
-            _now("“%(stage)s” is not open for these squares; open there: %(others)s.")
-            % {"stage": stage, "others": ", ".join(str(one) for one in fitting)},
-            field="stage",
-        )
+        values = {"others": ", ".join(str(one) for one in fitting)}
+        if chosen is not None:
+            if chosen in fitting:
+                return chosen
+            words = _now("“%(stage)s” is not open for these squares; open there: %(others)s.")
+            raise Refused(words % (values | {"stage": chosen}), field="stage")
+        present = set(present_stages(self.season, squares).values())
+        if len(present) == 1:
+            return present.pop()
+        words = _now("These squares are in different stages. Choose; open for all: %(others)s.")
+        raise Refused(words % values, field="stage")
 
     def says(self) -> DrawingEntry:
         names = ("frame_lies", "dive", "drawn_by")
@@ -91,11 +112,3 @@ class FilmForm(forms.Form):
         """Empty where it is left to the check."""
         said: str = self.cleaned_data["extent"]
         return "" if said == LATER else said
-
-    def _likely(self) -> Stage | None:
-        """The latest stage of the squares that the page was opened for."""
-        try:
-            squares = squares_meant(self.season.site, self.initial.get("squares", ""))
-        except Refused:
-            return None
-        return next(iter(stages_open_for_all(self.season, squares)), None)

@@ -125,7 +125,14 @@ def use_number(season: Season, kind: NumberKind, n: int) -> int:
     Refused in words if it is in no block or has ended already.
     """
     locked_counter(season, kind)
-    block = (
+    block = block_that_holds(season, kind, n)
+    save_in_words(NumberEnd(block=block, n=n, end=NumberEndKind.USED))
+    return n
+
+
+def block_that_holds(season: Season, kind: NumberKind, n: int) -> NumberBlock:
+    """The block of a number that is still out, else Refused; asked again where it is used."""
+    block: NumberBlock | None = (
         NumberBlock.objects.standing()
         .filter(season=season, kind=kind, first__lte=n, last__gte=n)
         .first()
@@ -142,5 +149,4 @@ def use_number(season: Season, kind: NumberKind, n: int) -> int:
             _("%(n)s has ended already: %(how)s.") % {"n": n, "how": ended.get_end_display()},
             field="tag",
         )
-    save_in_words(NumberEnd(block=block, n=n, end=NumberEndKind.USED))
-    return n
+    return block

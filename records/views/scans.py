@@ -77,7 +77,7 @@ def scan_film(request: PageRequest, scan_id: UUID) -> HttpResponse:
             lambda said: file_film(
                 scan,
                 said["squares"],
-                form.open_stage(),
+                said["stage"],
                 said["tag"],
                 said["version"],
                 form.says(),

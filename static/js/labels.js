@@ -2,14 +2,11 @@
 // Squares offered beside a field: a tap writes a label into it, another takes it out again. Without
 // script each is a link to the same form with that label in it.
 //
-//   <ul data-labels="squares"><li><a href="?…" data-label="K7" data-stage="…">    inside the form
-//
-// The field "stage" follows the square, unless somebody has chosen one.
+//   <ul data-labels="squares"><li><a href="?…" data-label="K7">    inside the form
 (() => {
   const ofForm = (list) => list.closest("form").elements;
   const apart = /[,;\s]+/;
   const plain = (text) => ` ${text.trim().split(apart).join(" ")} `;
-  let stageChosen = false;
 
   function mark() {
     for (const list of document.querySelectorAll("[data-labels]")) {
@@ -22,13 +19,11 @@
   }
 
   function tap(offer, list) {
-    const fields = ofForm(list);
-    const field = fields[list.dataset.labels];
+    const field = ofForm(list)[list.dataset.labels];
     const text = plain(field.value);
     const label = plain(offer.dataset.label);
     const isOut = text.includes(label);
     field.value = (isOut ? text.replace(label, " ") : text + label).trim().split(apart).join(" ");
-    if (!isOut && !stageChosen && offer.dataset.stage) fields.stage.value = offer.dataset.stage;
     field.dispatchEvent(new Event("input", { bubbles: true }));
   }
 
@@ -39,9 +34,6 @@
     tap(offer, offer.closest("[data-labels]"));
   });
   document.addEventListener("input", mark);
-  document.addEventListener("change", (event) => {
-    if (event.target.name === "stage") stageChosen = true;
-  });
   document.addEventListener("htmx:afterSwap", mark);
   mark();
 })();

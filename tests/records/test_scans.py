@@ -445,10 +445,13 @@ class TestPages:
         said = {"squares": "N11", "version": scan.version, "frame_lies": "slope"}
         assert crew.post(address, said | {"stage": stage.pk}).status_code == 422
         said["extent"] = "part"
-        closed = crew.post(address, said | {"stage": later.pk})
+        closed = crew.post(address, said | {"stage": later.pk, "tag": "99"})
         assert closed.status_code == 422
         assert f"open there: {stage}" in closed.content.decode()
-        answer = crew.post(address, said | {"stage": stage.pk})
+        assert "99 is in no block" in closed.content.decode()  # told at once
+        mixed = crew.post(address, said | {"squares": "N11 O11"}).content.decode()
+        assert f"different stages. Choose; open for all: {stage}." in mixed
+        answer = crew.post(address, said)  # the present stage of N11, not the season's latest
 
         assert answer.status_code == 303
         assert Drawing.objects.get().frame_lies == "slope"
