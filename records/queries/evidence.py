@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from django.db.models import TextChoices
 from django.utils.formats import localize
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, ngettext
 
 from records.models import Method, Outcome
 
@@ -47,12 +47,13 @@ class Excepted:
 class Drawn:
     """One standing drawing of the square and its latest check; `accepted` None: unchecked.
 
-    `whole`: only where somebody has said so.
+    `whole`: only where somebody has said so. `n`: the drawing's number.
     """
 
     whole: bool
     accepted: bool | None = None
     sent_back_for: str = ""
+    n: int = 0
 
 
 @dataclass(frozen=True)
@@ -71,13 +72,22 @@ class Evidence:
     needed_fraction: float = 1.0
     frames_wait: bool = False
 
+    @property
+    def unchecked(self) -> tuple[int, ...]:
+        """The numbers of the drawings that wait for a check."""
+        return tuple(one.n for one in self.drawn if one.accepted is None)
+
+    @property
+    def waits(self) -> bool:
+        return self.frames_wait or bool(self.unchecked)
+
 
 def state_of(evidence: Evidence) -> State:
     if _is_done(evidence):
         return State.DONE
     if evidence.exception:
         return State.EXCEPTION
-    if evidence.frames_wait or any(one.accepted is None for one in evidence.drawn):
+    if evidence.waits:
         return State.WAITING
     if evidence.drawn:
         return State.BEGUN if evidence.drawn[-1].accepted else State.SENT_BACK
@@ -113,6 +123,11 @@ class MethodState:
         return self.evidence.wanted and self.state not in (State.DONE, State.EXCEPTION)
 
     @property
+    def waits(self) -> bool:
+        """Something of it waits for somebody to look, whatever else stands or is excepted."""
+        return self.evidence.waits
+
+    @property
     def asks_the_lead(self) -> bool:
         """Divers could not do it, and nobody has decided whether that is accepted."""
         said = self.evidence.said
@@ -130,6 +145,29 @@ class MethodState:
 
     @property
     def words(self) -> str:
+        """How it stands, and what waits beside that."""
+        if not self.waits:
+            return self.words_but_waiting
+        if self.state == State.WAITING:
+            return self.waiting_words
+        return _("%(stands)s, %(waits)s") % {
+            "stands": self.words_but_waiting,
+            "waits": self.waiting_words,
+        }
+
+    @property
+    def waiting_words(self) -> str:
+        if self.method != Method.DRAWING:
+            return str(PHOTOGRAPH_WORDS[State.WAITING])
+        unchecked = self.evidence.unchecked
+        return ngettext(
+            "drawing %(numbers)s waits for a check",
+            "drawings %(numbers)s wait for a check",
+            len(unchecked),
+        ) % {"numbers": ", ".join(map(str, unchecked))}
+
+    @property
+    def words_but_waiting(self) -> str:
         words = DRAWING_WORDS if self.method == Method.DRAWING else PHOTOGRAPH_WORDS
         evidence = self.evidence
         return str(words[self.state]) % {
@@ -165,7 +203,7 @@ DRAWING_WORDS = {
     State.WAITING: gettext_lazy("drawing waits for a check"),
     State.SENT_BACK: gettext_lazy("drawing sent back: %(fault)s"),
     State.DONE: gettext_lazy("drawn"),
-    State.EXCEPTION: gettext_lazy("no drawing: %(why)s"),
+    State.EXCEPTION: gettext_lazy("no drawing (%(why)s)"),
 }
 PHOTOGRAPH_WORDS = {
     State.NOT_WANTED: gettext_lazy("no photographs wanted"),
@@ -175,5 +213,5 @@ PHOTOGRAPH_WORDS = {
     State.WAITING: gettext_lazy("photographs wait to be accepted"),
     State.SENT_BACK: gettext_lazy("photographs sent back"),
     State.DONE: gettext_lazy("photographed"),
-    State.EXCEPTION: gettext_lazy("no photographs: %(why)s"),
+    State.EXCEPTION: gettext_lazy("no photographs (%(why)s)"),
 }

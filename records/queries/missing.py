@@ -32,6 +32,7 @@ FILTERS = (
     ),
     Filter("both", gettext_lazy("want both"), lambda one: one.missing == "both"),
     Filter("said", gettext_lazy("said done by divers"), lambda one: one.is_said_done),
+    Filter("check", gettext_lazy("with a drawing to check"), lambda one: one.drawing.waits),
     Filter("lead", gettext_lazy("ask the lead"), lambda one: one.asks_the_lead),
     Filter("look", gettext_lazy("for a second look"), lambda one: bool(one.second_look)),
     Filter("exceptions", gettext_lazy("with an exception"), lambda one: one.has_exception),
@@ -43,7 +44,8 @@ FILTER_OF = {one.key: one for one in FILTERS}
 @dataclass(frozen=True)
 class Counts:
     """Of squares in which anything is wanted; `recorded` + the three that miss + `excepted` is
-    `wanted`. `excepted`: nothing is missing, but not all of it is there by evidence."""
+    `wanted`. `excepted`: nothing is missing, but not all of it is there by evidence. `to_check`:
+    of all squares those of which a drawing waits for a check, recorded and excepted ones too."""
 
     wanted: int
     recorded: int
@@ -52,6 +54,7 @@ class Counts:
     both: int
     excepted: int
     every_square_both_ways: bool
+    to_check: int = 0
 
     @property
     def missing(self) -> int:
@@ -59,6 +62,16 @@ class Counts:
 
     @property
     def sentence(self) -> str:
+        if not self.to_check:
+            return self._of_wishes()
+        waits = ngettext(
+            "Of %(n)s square a drawing waits for a check.",
+            "Of %(n)s squares a drawing waits for a check.",
+            self.to_check,
+        )
+        return f"{self._of_wishes()} {waits % {'n': self.to_check}}"
+
+    def _of_wishes(self) -> str:
         if not self.wanted:
             return _("Nothing is wanted of these squares yet.")
         if not self.missing:
@@ -127,6 +140,7 @@ def count(states: list[SquareState]) -> Counts:
         every_square_both_ways=all(
             method.evidence.wanted for one in wanted for method in one.methods
         ),
+        to_check=sum(one.drawing.waits for one in states),
     )
 
 
@@ -163,9 +177,11 @@ class Excepted:
 
 @dataclass(frozen=True)
 class Report:
-    """Squares by what they want; exceptions, and drawings that disagree, told apart."""
+    """Squares by what they want; drawings to check, exceptions, and drawings that disagree, told
+    apart."""
 
     groups: list[Group]
+    to_check: list[SquareState]
     exceptions: list[Excepted]
     second_looks: list[SquareState]
 
@@ -179,6 +195,7 @@ def report_of(states: list[SquareState]) -> Report:
     by_goal = {one.goal.pk: one for one in states if one.goal}
     return Report(
         [Group(words[key], [one for one in states if one.missing == key]) for key in words],
+        [one for one in states if one.drawing.waits],
         [Excepted(by_goal[one.goal_id], one) for one in exceptions_of(states)],
         [one for one in states if one.second_look],
     )

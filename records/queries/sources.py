@@ -152,12 +152,13 @@ def _drawn(season: Season | None, squares: Squares) -> dict[Surface, tuple[Drawn
             fault=Subquery(latest.values("words")[:1]),
         )
         .order_by("made_at")
-        .values_list("square_id", "stage_id", "extent", "verdict", "why", "fault")
+        .values_list("square_id", "stage_id", "drawing__n", "extent", "verdict", "why", "fault")
     )
     found: dict[Surface, list[Drawn]] = defaultdict(list)
-    for square, stage, extent, verdict, why, fault in drawings:
+    for square, stage, n, extent, verdict, why, fault in drawings:
         accepted = None if verdict is None else verdict == Verdict.ACCEPTED
-        found[square, stage].append(Drawn(extent == Extent.WHOLE, accepted, _fault(why, fault)))
+        drawn = Drawn(extent == Extent.WHOLE, accepted, _fault(why, fault), n)
+        found[square, stage].append(drawn)
     return {surface: tuple(drawn) for surface, drawn in found.items()}
 
 

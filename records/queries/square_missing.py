@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 
 from django.db.models import TextChoices
 from django.utils.formats import localize, number_format
+from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
@@ -69,31 +70,59 @@ def _answer(known: Known) -> str:
     state = known.state
     if state.stage is None:
         return _("No stage is open for this square in this season.")
-    missing = [
+    told = [
         words
         for method, words in (
             (state.drawing, _drawing_words(known)),
             (state.photographs, _photograph_words(known)),
         )
-        if method.is_missing
+        if method.is_missing or method.waits
     ]
-    if missing:
-        return " ".join(missing)
-    there = _("%(drawing)s, %(photographs)s") % {
-        "drawing": state.drawing.words,
-        "photographs": state.photographs.words,
+    if not state.missing:
+        told.append(_nothing_words(state))
+    return " ".join(told)
+
+
+def _nothing_words(state: SquareState) -> str:
+    """Nothing is missing, and what is there; or by whose decision not. What was told to wait
+    is not told again."""
+    there = ", ".join(
+        one.words_but_waiting
+        for one in state.methods
+        if not (one.waits and one.state in (State.WAITING, State.EXCEPTION))
+    )
+    if not state.is_wanted:
+        words = _("Nothing is wanted of this square in this stage: %(there)s.")
+    elif any(one.waits for one in state.methods):
+        words = _("Nothing else is missing: %(there)s.")
+    elif state.has_exception:
+        words = _("Nothing more is wanted: %(there)s.")
+    else:
+        words = _("Nothing is missing: %(there)s.")
+    return words % {"there": there} if there else ""
+
+
+def _waiting_words(method: MethodState) -> str:
+    """A sentence; with an exception, what that says, since the two contradict each other."""
+    waits = (
+        capfirst(method.waiting_words)
+        if method.method == Method.DRAWING
+        else _("A card is coming in; its frames are not accepted yet")
+    )
+    if not method.exception_words:
+        return f"{waits}."
+    return _("%(waits)s; the exception says: %(why)s.") % {
+        "waits": waits,
+        "why": method.exception_words,
     }
-    if state.is_wanted:
-        return _("Nothing is missing: %(there)s.") % {"there": there}
-    return _("Nothing is wanted of this square in this stage: %(there)s.") % {"there": there}
 
 
 def _drawing_words(known: Known) -> str:
     method, dive = known.state.drawing, known.awaited_drawing
     said = {"dive": dive}
+    if method.waits:
+        return _waiting_words(method)
     match method.state:
-        case State.WAITING:
-            return _("The drawing waits for a check.")
         case State.SENT_BACK:
             fault = {"fault": method.evidence.drawn[-1].sent_back_for.rstrip(".")} | said
             if dive is None:
@@ -126,9 +155,9 @@ def _photograph_words(known: Known) -> str:
     method, dive = known.state.photographs, known.awaited_photographs
     said = {"dive": dive}
     so_far = _so_far(known) if method.evidence.covered_fraction > 0 else ""
-    if method.state == State.WAITING:
-        words = _("A card is coming in; its frames are not accepted yet.")
-        return f"{so_far} {words}" if so_far else words
+    if method.waits:
+        words = _waiting_words(method)
+        return f"{so_far} {words}" if so_far and method.is_missing else words
     if so_far:
         if dive is None:
             return so_far
@@ -266,8 +295,8 @@ def next_step(known: Known, *, may_record: bool, may_lead: bool) -> Step:
     dive. Who may do nothing about it gets no step."""
     state = known.state
     for step, is_next in (
-        (Step.CHECK_DRAWING, may_lead and _waits(state.drawing)),
-        (Step.GO_ON_WITH_CARD, may_record and _waits(state.photographs)),
+        (Step.CHECK_DRAWING, may_lead and state.drawing.waits),
+        (Step.GO_ON_WITH_CARD, may_record and state.photographs.waits),
         (Step.BRING_IN_DRAWING, may_record and known.awaited_drawing is not None),
         (Step.BRING_IN_CARD, may_record and known.awaited_photographs is not None),
         (Step.DECIDE, may_lead and state.asks_the_lead),
@@ -277,10 +306,6 @@ def next_step(known: Known, *, may_record: bool, may_lead: bool) -> Step:
         if is_next:
             return step
     return Step.NOTHING
-
-
-def _waits(method: MethodState) -> bool:
-    return method.state == State.WAITING
 
 
 def _wants_a_dive(state: SquareState) -> bool:

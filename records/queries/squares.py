@@ -150,6 +150,8 @@ class SquareState:
             said_photographed=self.photographs.state == State.SAID_DONE,
             drawing_exception=self.drawing.exception_words,
             photo_exception=self.photographs.exception_words,
+            drawing_waits=self.drawing.waits,
+            photographs_wait=self.photographs.waits,
         )
 
     @property

@@ -21,7 +21,8 @@ class Evidence:
 
     drawn: none, wanted, begun, waiting (for a check), sent_back, done;
     photographed: none, wanted, begun, waiting, done. `photo_fraction` is the share covered, 0 to 1.
-    An exception is its reason in words. "Said" is the divers' word, with no evidence yet.
+    An exception is its reason in words. "Said" is the divers' word, with no evidence yet. What
+    waits for a check is told beside what is done or excepted.
     """
 
     drawn: str = "none"
@@ -31,6 +32,8 @@ class Evidence:
     said_photographed: bool = False
     drawing_exception: str = ""
     photo_exception: str = ""
+    drawing_waits: bool = False
+    photographs_wait: bool = False
 
     @property
     def marks(self) -> tuple[str, ...]:
@@ -77,11 +80,11 @@ class Cell:
 
 def _drawing_marks(evidence: Evidence) -> tuple[str, ...]:
     if evidence.drawing_exception:
-        return ("d-bar",)
+        return ("d-begun", "d-bar") if evidence.drawing_waits else ("d-bar",)
     said = ("d-said",) if evidence.said_drawn else ()
     match evidence.drawn:
         case "done":
-            return ("d-done",)
+            return ("d-done", "d-edge") if evidence.drawing_waits else ("d-done",)
         case "begun" | "waiting":
             return ("d-begun", *said)
         case "sent_back":
@@ -93,11 +96,11 @@ def _drawing_marks(evidence: Evidence) -> tuple[str, ...]:
 
 def _photograph_marks(evidence: Evidence) -> tuple[str, ...]:
     if evidence.photo_exception:
-        return ("f-bar",)
+        return ("f-1", "f-edge", "f-bar") if evidence.photographs_wait else ("f-bar",)
     said = ("f-said",) if evidence.said_photographed else ()
     match evidence.photographed:
         case "done":
-            return ("f-done",)
+            return ("f-done", "f-edge") if evidence.photographs_wait else ("f-done",)
         case "begun" | "waiting":
             thirds = min(int(evidence.photo_fraction * 3), 2)  # the fullest field means done
             return (f"f-{thirds + 1}", "f-edge", *said)
@@ -121,6 +124,8 @@ LEGEND = {
     "both": Evidence(drawn="done", photographed="done"),
     "drawing_begun": Evidence(drawn="begun"),
     "photographs_begun": Evidence(photographed="begun", photo_fraction=0.5),
+    "drawn_and_waiting": Evidence(drawn="done", drawing_waits=True),
+    "excepted_and_waiting": Evidence(drawing_exception="-", drawing_waits=True),
     "sent_back": Evidence(drawn="sent_back"),
     "exception": Evidence(drawing_exception="-", photo_exception="-"),
     "said": Evidence(

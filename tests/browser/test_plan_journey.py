@@ -132,7 +132,7 @@ def test_a_lead_opens_a_stage_for_a_block_and_sees_it_on_the_plan(page, at, sign
     page.get_by_label("Reason, in words").fill("the gun lies on it")
     assert_accessible(page)
     page.get_by_role("button", name="Accept the exception").click()
-    expect(page.locator("#plan-card")).to_contain_text("no drawing: under an object")
+    expect(page.locator("#plan-card")).to_contain_text("no drawing (under an object)")
     assert season.stages.get(order=2).goals.count() == 9
 
 

@@ -16,7 +16,7 @@ from records.archive.registers import Viewer
 from records.models import DiveTask, Fix, Method, Role, Square, SquareException, SquareGoal
 from records.queries.evidence import Drawn, Evidence, Excepted, MethodState, Said
 from records.queries.finds import finds_on_grid
-from records.queries.missing import Counts, count, report_of
+from records.queries.missing import FILTER_OF, Counts, count, report_of
 from records.queries.plan import draw_plan
 from records.queries.squares import SquareState, grids_of, states_of
 from records.verbs.guard import void
@@ -75,6 +75,11 @@ def counts(**fields):
             counts(wanted=8, recorded=7, excepted=1),
             "Nothing is missing: 7 of 8 squares are recorded both ways, 1 is excepted.",
         ),
+        (
+            counts(wanted=8, recorded=8, to_check=1),
+            "Nothing is missing: 8 of 8 squares are recorded both ways. "
+            "Of 1 square a drawing waits for a check.",
+        ),
     ],
 )
 def test_the_answer_is_one_sentence(counted, sentence):
@@ -88,6 +93,9 @@ COVERED = Evidence(wanted=True, covered_fraction=1.0)
 PART = Evidence(wanted=True, covered_fraction=0.5)
 EXCEPTED = Evidence(wanted=True, exception=UNDER)
 SAID_DONE = Evidence(wanted=True, said=Said("done", 3))
+DRAWN_TO_CHECK = Evidence(wanted=True, drawn=(*DRAWN.drawn, Drawn(whole=True, n=52)))
+EXCEPTED_TO_CHECK = Evidence(wanted=True, exception=UNDER, drawn=(Drawn(whole=True, n=44),))
+CARD_COMES = Evidence(wanted=True, covered_fraction=1.0, frames_wait=True)
 
 
 def state(drawing, photographs, grid=None, column=0, row=0):
@@ -119,6 +127,14 @@ def state(drawing, photographs, grid=None, column=0, row=0):
         (EXCEPTED, WANTED, "photographs", False, ("f-want", "d-bar")),
         (EXCEPTED, EXCEPTED, "", False, ("f-bar", "d-bar")),
         (
+            EXCEPTED_TO_CHECK,
+            CARD_COMES,
+            "",
+            False,
+            ("f-done", "f-edge", "d-begun", "d-bar"),
+        ),
+        (DRAWN_TO_CHECK, EXCEPTED, "", False, ("f-bar", "d-done", "d-edge")),
+        (
             Evidence(wanted=True, drawn=(Drawn(whole=True),)),
             Evidence(wanted=True, frames_wait=True),
             "both",
@@ -146,17 +162,20 @@ def test_evidence_shows_as_texture_and_as_what_is_missing(
 def test_every_wanted_square_is_counted_once():
     squares = [
         state(NOT_WANTED, NOT_WANTED),
-        state(DRAWN, COVERED),
+        state(DRAWN_TO_CHECK, COVERED),
         state(WANTED, COVERED),
         state(DRAWN, PART),
         state(WANTED, SAID_DONE),
-        state(EXCEPTED, COVERED),
+        state(EXCEPTED_TO_CHECK, COVERED),
         state(EXCEPTED, WANTED),
     ]
+    to_check = [squares[1], squares[5]]
 
     assert count(squares) == counts(
-        wanted=6, recorded=1, drawing=1, photographs=2, both=1, excepted=1
+        wanted=6, recorded=1, drawing=1, photographs=2, both=1, excepted=1, to_check=2
     )
+    assert report_of(squares).to_check == to_check
+    assert [one for one in squares if FILTER_OF["check"].picks(one)] == to_check
 
 
 @pytest.fixture
@@ -279,10 +298,10 @@ class TestSources:
     @pytest.mark.parametrize(
         ("verdicts", "extent", "words"),
         [
-            ((), "whole", "drawing waits for a check"),
+            ((), "whole", "drawing {n} waits for a check"),
             (("accepted",), "whole", "drawn"),
             (("accepted",), "part", "drawing begun"),
-            ((), "", "drawing waits for a check"),
+            ((), "", "drawing {n} waits for a check"),
             (("accepted",), "", "drawing begun"),
             (("redo",), "whole", "drawing sent back: no levels"),
             (("accepted", "redo"), "whole", "drawing sent back: no levels"),
@@ -290,9 +309,9 @@ class TestSources:
         ],
     )
     def test_the_latest_check_of_a_drawing_counts(self, wanted, verdicts, extent, words):
-        make_drawn(*wanted, *verdicts, extent=extent)
+        drawn = make_drawn(*wanted, *verdicts, extent=extent)
 
-        assert self.read(wanted).drawing.words == words
+        assert self.read(wanted).drawing.words == words.format(n=drawn.drawing.n)
 
     def test_a_voided_drawing_and_another_stages_are_no_evidence(self, season, wanted):
         square, _stage = wanted
@@ -491,7 +510,7 @@ class TestPages:
         page = client.get(url).content.decode()
 
         assert re.findall(r">([A-Z]\d+)</a></th>", page) == ["K7", "N8"]
-        assert page.count("no photographs: could not be reached") == 2
+        assert page.count("no photographs (could not be reached)") == 2
 
     def test_a_card_is_a_fragment_for_the_plan_and_a_page_by_itself(self, client, season, sign_in):
         _grid, stage, squares = fill(season, 4, 2)

@@ -28,6 +28,7 @@ SENT_BACK = {
     "wanted": True,
     "drawn": (Drawn(True, accepted=False, sent_back_for="edge does not meet K8"),),
 }
+TO_CHECK = {"wanted": True, "drawn": (Drawn(whole=True, n=44),)}
 PART = {"wanted": True, "drawn": (Drawn(False, accepted=True),)}
 SHORT = {"wanted": True, "covered_fraction": 0.6249, "needed_fraction": 0.98}
 WANTED = {"wanted": True}
@@ -68,7 +69,7 @@ TABLE = [
         EXCEPTED,
         TAKEN,
         {},
-        "Nothing is missing: no drawing: nothing visible, photographed.",
+        "Nothing more is wanted: no drawing (nothing visible), photographed.",
         "nothing",
         "nothing",
     ),
@@ -100,20 +101,55 @@ TABLE = [
     ),
     # drawings
     (
-        {"wanted": True, "drawn": (Drawn(whole=True),)},
+        TO_CHECK,
         TAKEN,
         {},
-        "The drawing waits for a check.",
+        "Drawing 44 waits for a check.",
         "check_drawing",
         "nothing",
     ),
     (
-        {"wanted": True, "drawn": (Drawn(whole=True),)},
+        TO_CHECK,
         WANTED,
         {},
-        "The drawing waits for a check. No photographs yet.",
+        "Drawing 44 waits for a check. No photographs yet.",
         "check_drawing",
         "log_dive",
+    ),
+    (
+        TO_CHECK | {"wanted": False},
+        {},
+        {},
+        "Drawing 44 waits for a check. Nothing is wanted of this square in this stage: no "
+        "photographs wanted.",
+        "check_drawing",
+        "nothing",
+    ),
+    (
+        EXCEPTED | TO_CHECK,
+        TAKEN,
+        {},
+        "Drawing 44 waits for a check; the exception says: nothing visible. Nothing else is "
+        "missing: photographed.",
+        "check_drawing",
+        "nothing",
+    ),
+    (
+        EXCEPTED | TO_CHECK,
+        WANTED,
+        {},
+        "Drawing 44 waits for a check; the exception says: nothing visible. No photographs yet.",
+        "check_drawing",
+        "log_dive",
+    ),
+    (
+        {"wanted": True, "drawn": (*DRAWN["drawn"], *TO_CHECK["drawn"], Drawn(False, n=52))},
+        EXCEPTED | {"frames_wait": True},
+        {},
+        "Drawings 44, 52 wait for a check. A card is coming in; its frames are not accepted yet; "
+        "the exception says: nothing visible. Nothing else is missing: drawn.",
+        "check_drawing",
+        "go_on_with_card",
     ),
     (
         SENT_BACK,

@@ -64,13 +64,27 @@ def test_the_table_reaches_every_state():
         (Method.DRAWING, Evidence(wanted=True, drawn=(WHOLE_ACCEPTED,)), "drawn"),
         (
             Method.DRAWING,
+            Evidence(wanted=True, drawn=(WHOLE_ACCEPTED, Drawn(whole=True, n=52))),
+            "drawn, drawing 52 waits for a check",
+        ),
+        (
+            Method.DRAWING,
+            Evidence(
+                wanted=True,
+                exception=UNDER_A_GUN,
+                drawn=(Drawn(whole=True, n=44), WHOLE_SENT_BACK, Drawn(whole=False, n=46)),
+            ),
+            "no drawing (under an object), drawings 44, 46 wait for a check",
+        ),
+        (
+            Method.DRAWING,
             Evidence(wanted=True, drawn=(WHOLE_SENT_BACK,)),
             "drawing sent back: no levels",
         ),
         (
             Method.PHOTOGRAPHS,
             Evidence(wanted=True, exception=UNDER_A_GUN),
-            "no photographs: under an object",
+            "no photographs (under an object)",
         ),
         (
             Method.PHOTOGRAPHS,
