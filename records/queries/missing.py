@@ -65,8 +65,8 @@ class Counts:
         if not self.to_check:
             return self._of_wishes()
         waits = ngettext(
-            "Of %(n)s square a drawing waits for a check.",
-            "Of %(n)s squares a drawing waits for a check.",
+            "%(n)s square has a drawing that waits for a check.",
+            "%(n)s squares have a drawing that waits for a check.",
             self.to_check,
         )
         return f"{self._of_wishes()} {waits % {'n': self.to_check}}"

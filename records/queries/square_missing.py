@@ -86,17 +86,15 @@ def _answer(known: Known) -> str:
 def _nothing_words(state: SquareState) -> str:
     """Nothing is missing, and what is there; or by whose decision not. What was told to wait
     is not told again."""
-    there = ", ".join(
-        one.words_but_waiting
-        for one in state.methods
-        if not (one.waits and one.state in (State.WAITING, State.EXCEPTION))
-    )
+    by_itself = (State.WAITING, State.EXCEPTION)
+    told = [one for one in state.methods if not (one.waits and one.state in by_itself)]
+    there = ", ".join(one.words_but_waiting for one in told)
     if not state.is_wanted:
         words = _("Nothing is wanted of this square in this stage: %(there)s.")
+    elif any(one.exception_words for one in told):
+        words = _("Nothing more is wanted: %(there)s.")
     elif any(one.waits for one in state.methods):
         words = _("Nothing else is missing: %(there)s.")
-    elif state.has_exception:
-        words = _("Nothing more is wanted: %(there)s.")
     else:
         words = _("Nothing is missing: %(there)s.")
     return words % {"there": there} if there else ""

@@ -78,7 +78,7 @@ def counts(**fields):
         (
             counts(wanted=8, recorded=8, to_check=1),
             "Nothing is missing: 8 of 8 squares are recorded both ways. "
-            "Of 1 square a drawing waits for a check.",
+            "1 square has a drawing that waits for a check.",
         ),
     ],
 )

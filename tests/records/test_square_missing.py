@@ -136,6 +136,15 @@ TABLE = [
     ),
     (
         EXCEPTED | TO_CHECK,
+        EXCEPTED,
+        {},
+        "Drawing 44 waits for a check; the exception says: nothing visible. Nothing more is "
+        "wanted: no photographs (nothing visible).",
+        "check_drawing",
+        "nothing",
+    ),
+    (
+        EXCEPTED | TO_CHECK,
         WANTED,
         {},
         "Drawing 44 waits for a check; the exception says: nothing visible. No photographs yet.",
