@@ -7,7 +7,8 @@ from records.permissions import May, sees_site_positions
 from records.queries.outline_sheet import shapes_on_square, shown_on_square
 from records.queries.outlines import legend_of
 from records.queries.square_desk import desk_numbers
-from records.queries.square_missing import answer_of, next_step
+from records.queries.square_missing import answer_of
+from records.queries.square_next import next_step
 from records.queries.square_page import square_page
 from records.queries.square_surfaces import square_at
 from records.views.fieldwork import may_still, may_until_deposited

@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from records.models import Season
 from records.queries.card import card_coming_in
-from records.queries.square_missing import Step
+from records.queries.square_next import Step
 from records.queries.square_page import SquarePage
 
 

@@ -11,12 +11,11 @@ from records.queries.square_missing import (
     EIGHTHS,
     Hole,
     Known,
-    Step,
     answer_of,
-    next_step,
     where_words,
     wind_of,
 )
+from records.queries.square_next import Step, next_step
 from records.queries.squares import SquareState
 
 GRID: Any = SimpleNamespace(code="P")
