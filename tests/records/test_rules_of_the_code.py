@@ -3,7 +3,8 @@
 import ast
 import re
 import subprocess
-from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
 from io import StringIO
 from pathlib import Path
 
@@ -48,21 +49,37 @@ def tree_of(path: Path) -> ast.Module:
     return ast.parse(path.read_text(encoding="utf-8"), str(path))
 
 
-def calls(path: Path) -> Iterator[tuple[str, ast.Call]]:
-    """Every call of an attribute in a module, by the attribute's name."""
-    for node in ast.walk(tree_of(path)):
-        if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute):
-            yield node.func.attr, node
+@dataclass(frozen=True)
+class Told:
+    """What one module tells, kept of its tree, which is read once for all the rules."""
+
+    imports: frozenset[str]
+    writes: tuple[tuple[str, bool], ...]  # where, and is it past history
+    functions: tuple[tuple[str, int], ...]  # each with its lines, the docstring's left out
 
 
-def imports(path: Path) -> set[str]:
-    found = set()
+@cache
+def told_by(path: Path) -> Told:
+    imports, writes, functions = set(), [], []
     for node in ast.walk(tree_of(path)):
-        if isinstance(node, ast.Import):
-            found |= {alias.name for alias in node.names}
-        elif isinstance(node, ast.ImportFrom) and node.module:
-            found |= {node.module} | {f"{node.module}.{alias.name}" for alias in node.names}
-    return found
+        match node:
+            case ast.Import():
+                imports |= {alias.name for alias in node.names}
+            case ast.ImportFrom(module=str(module)):
+                imports |= {module} | {f"{module}.{alias.name}" for alias in node.names}
+            case ast.Call(func=ast.Attribute(attr=name)):
+                unseen = is_unseen_write(name, node)
+                if unseen or name in WRITES:
+                    writes.append((f"{name_of(path)}:{node.lineno} .{name}(", unseen))
+            case ast.FunctionDef():
+                words = ast.get_docstring(node, clean=False) or ""
+                lines = (node.end_lineno or 0) - node.lineno + 1 - len(words.splitlines())
+                functions.append((f"{name_of(path)}:{node.lineno} {node.name}", lines))
+    return Told(frozenset(imports), tuple(writes), tuple(functions))
+
+
+def imports(path: Path) -> frozenset[str]:
+    return told_by(path).imports
 
 
 def is_unseen_write(name: str, call: ast.Call) -> bool:
@@ -92,25 +109,13 @@ def test_the_search_for_unseen_writes_tells_them_apart(source, unseen):
 
 
 def test_no_row_is_written_past_history():
-    found = [
-        f"{name_of(path)}:{call.lineno} .{name}("
-        for path in RECORDS + FIXTURES
-        for name, call in calls(path)
-        if is_unseen_write(name, call)
-    ]
+    everything = [write for path in RECORDS + FIXTURES for write in told_by(path).writes]
 
-    assert found == []
+    assert [where for where, unseen in everything if unseen] == []
 
 
 def test_views_never_write_a_row_themselves():
-    found = [
-        f"{name_of(path)}:{call.lineno} .{name}("
-        for path in VIEWS
-        for name, call in calls(path)
-        if name in WRITES or is_unseen_write(name, call)
-    ]
-
-    assert found == []
+    assert [where for path in VIEWS for where, _unseen in told_by(path).writes] == []
 
 
 @pytest.mark.django_db
@@ -183,8 +188,9 @@ def test_no_bench_hands_a_process_what_stands_beside_a_model():
         own = {node.name for node in tree_of(path).body if isinstance(node, ast.FunctionDef)}
         handed = {
             node.id
-            for name, call in calls(path)
-            if name in {"map", "submit"}
+            for call in ast.walk(tree_of(path))
+            if isinstance(call, ast.Call) and isinstance(call.func, ast.Attribute)
+            if call.func.attr in {"map", "submit"}
             for node in ast.walk(call.args[0])
             if isinstance(node, ast.Name)
         }
@@ -225,13 +231,7 @@ def test_files_stay_short_enough_to_read():
 
 def test_functions_stay_short_as_a_rule():
     """25 lines as a rule, so nine in ten; none past twice that. Docstrings do not count."""
-    lengths = {}
-    for path in RECORDS + SURVEY:
-        for node in ast.walk(tree_of(path)):
-            if isinstance(node, ast.FunctionDef):
-                told = ast.get_docstring(node, clean=False) or ""
-                length = (node.end_lineno or 0) - node.lineno + 1 - len(told.splitlines())
-                lengths[f"{name_of(path)}:{node.lineno} {node.name}"] = length
+    lengths = dict(one for path in RECORDS + SURVEY for one in told_by(path).functions)
 
     assert {name: n for name, n in lengths.items() if n > 50} == {}
     assert sum(n > 25 for n in lengths.values()) <= len(lengths) / 10
