@@ -16,8 +16,6 @@ from tests.records.walking import (
     RESTRICTED,
     SITE_EN,
     World,
-    address,
-    every_url,
 )
 
 Page = tuple[str, str]
@@ -30,17 +28,6 @@ def is_page(answer: Any) -> bool:
 
 def text_of(answer: Any) -> str:
     return answer.content.decode("utf-8", "replace")
-
-
-def pages_of(client: Client, world: World, role: str) -> Iterator[Page]:
-    """Every page that the role gets, without what it says of the reader's own name."""
-    own = world.members[role].account.name
-    for pattern in every_url():
-        answer = client.get(address(pattern, world))
-        if is_page(answer):
-            yield pattern.name, text_of(answer).replace(own, "")
-    for name, text in registers_of(client, world):
-        yield name, text.replace(own, "")
 
 
 def registers_of(client: Client, world: World) -> Iterator[Page]:

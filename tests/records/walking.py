@@ -13,15 +13,18 @@ from typing import Any
 
 from django.db import transaction
 from django.urls import URLPattern, get_resolver, reverse
+from django.utils import timezone
 
 from records.acting import acting_as
 from records.intake.windows import GridWindow
 from records.models import (
+    Audience,
     BoardPicture,
     Dive,
     DiveTask,
     FilePage,
     FindPicture,
+    Released,
     Role,
     Scan,
     ScanState,
@@ -116,7 +119,7 @@ def make_world() -> World:
         "name": "dives",
         "use": "archive",
         "block_id": factory.make_block(season).pk,
-        "release_id": factory.make_release(season).pk,
+        "release_id": _releases(season, world.members[Role.DIRECTOR].account).pk,
         "day_id": dive.day_id,
         "dive_id": dive.pk,
         "step": "close",
@@ -181,6 +184,14 @@ def _record_a_day(season: Any, diver: Any) -> Dive:
         dive=dive, method="other", outcome="done", where_in_words="the bower, Secretspot"
     )
     return dive
+
+
+def _releases(season: Any, director: Any) -> Any:
+    """One that stands; all that would open a place was withdrawn, and opens nothing."""
+    withdrawn = {"voided_at": timezone.now(), "voided_by": director, "void_reason": "a mistake"}
+    for what in (Released.POSITIONS, Released.GEOGRAPHIC):
+        factory.make_release(season, what=what, audience=Audience.PUBLIC, **withdrawn)
+    return factory.make_release(season)
 
 
 def _find(world: World, goal: SquareGoal, diver: Any) -> Any:
