@@ -1,5 +1,6 @@
 """What all tests share: quick password hashing, unhashed static names, and an end in time."""
 
+import gc
 import os
 import time
 
@@ -18,6 +19,7 @@ def _tell_of_pages(template, context):
 
 def pytest_configure() -> None:
     django_test.instrumented_test_render = _tell_of_pages
+    gc.disable()  # what is collected here stays to the end: nothing of it need be looked through
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     settings.STORAGES["staticfiles"] = {
         "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
@@ -25,6 +27,11 @@ def pytest_configure() -> None:
     settings.WHITENOISE_AUTOREFRESH = True
     settings.PICTURE_PROCESSES = 0  # a test of the pool sets its own
     settings.WHITENOISE_USE_FINDERS = True
+
+
+def pytest_collection_finish() -> None:
+    gc.freeze()
+    gc.enable()
 
 
 @pytest.hookimpl(tryfirst=True)

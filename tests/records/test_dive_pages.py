@@ -235,7 +235,9 @@ def test_a_surfacing_time_may_be_typed_and_a_doubtful_one_is_asked(crew, season,
     assert dive.answers["duration"]["question"] == question
 
 
-def test_a_dive_may_pass_midnight(crew, season, day, pair):
+def test_a_dive_may_pass_midnight(crew, season, pair):
+    """Of a day whose midnight lies a day back, so that the tests may run at any hour."""
+    day = make_day(season, date=season.today() - datetime.timedelta(days=2))
     logged(crew, season, sent(day, pair, left_surface_at="23:50", reached_surface_at="0:20"))
 
     assert Dive.objects.get().duration == datetime.timedelta(minutes=30)
