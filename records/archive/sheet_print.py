@@ -9,13 +9,15 @@ import numpy.typing as npt
 import segno
 from django.utils import formats
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from PIL import Image
 
+from records.archive.cross_index import in_runs
 from records.archive.print_parts import black_path
 from records.archive.typeset import typeset
 from records.intake.windows import open_window
 from records.models import DrawingKind, Fix, Grid, PrintedSheet, Restriction, Square
-from records.queries.sheets import underlay_window
+from records.queries.underlays import numbers_under, underlay_window
 from survey.points import FloatArray
 from survey.print_codes import PrintIdentity, PrintKind, code_modules, codes_of, qr_text
 from survey.print_layout import Box, PrintLayout
@@ -40,7 +42,7 @@ def sheets_pdf(sheets: Sequence[PrintedSheet]) -> bytes:
 
 
 def underlay_of(sheet: PrintedSheet) -> bytes | None:
-    """The photograph of its square in faint greys (JPEG); None where none is asked or drawn yet."""
+    """The photographs under it in faint greys (JPEG); None where none is asked or drawn yet."""
     window = underlay_window(sheet)
     if window is None or not window.is_made:
         return None
@@ -81,6 +83,7 @@ def _sheet(sheet: PrintedSheet) -> dict[str, Any]:
         },
         "kind_words": str(DrawingKind(sheet.drawing_kind).label),
         "extents": _extents(len(labels)),
+        "over": _over(numbers_under(sheet)),
         "finds": _finds(sheet, grid),
         "lies": [_("frame upright") if grid.is_upright else _("frame level"), _("on the slope")],
         "level_labels": [list(pair) for pair in _CORNERS_OF_LEVELS],
@@ -92,6 +95,12 @@ def _extents(squares: int) -> list[str]:
     if squares == 1:
         return [_("whole square"), _("a part of it")]
     return [_("all whole"), _("some in part")]
+
+
+def _over(numbers: Sequence[int]) -> str:
+    """Which photographs lie under it: whoever has the paper shall know what was drawn over."""
+    words = ngettext("over photograph %(n)s", "over photographs %(n)s", len(numbers))
+    return words % {"n": in_runs(numbers)} if numbers else ""
 
 
 def _board(sheet: PrintedSheet) -> dict[str, Any]:
@@ -106,6 +115,7 @@ def _board(sheet: PrintedSheet) -> dict[str, Any]:
         "corner": _("marked corner: offsets count from here, +x right, +y up"),
         "arrow": {"deg": 0, "words": _("up: +y of the square")},
         "kind_words": "",
+        "over": "",
         "finds": [],
         "level_labels": [],
         "steps": [

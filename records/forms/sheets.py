@@ -9,8 +9,8 @@ from django.utils.translation import gettext_lazy as _
 from records.forms.fields import CountField, RecordIdField
 from records.forms.squares import squares_typed
 from records.models import NumberBlock, NumberKind, Paper, PrintedSheet, Season, Square
-from records.queries.sheets import best_photograph
 from records.queries.square_words import present_stages
+from records.queries.underlays import laid_under
 from records.refusals import Refused
 from records.verbs.sheets import BoardEntry, PrintEntry, SheetEntry
 
@@ -61,7 +61,10 @@ class PrintForm(PaperForm):
     underlay = forms.BooleanField(
         label=_("Print the square's photographs faintly under it"),
         required=False,
-        help_text=_("To check and annotate under water; where photographs cover it."),
+        help_text=_(
+            "To check and annotate under water, where photographs cover it. What is drawn on them "
+            "does not count as agreeing with them."
+        ),
     )
     block: Any = BlockChoice(
         None,
@@ -97,8 +100,15 @@ class PrintForm(PaperForm):
                 field="squares",
             )
         piles = [squares] if said["pile"] == TOGETHER else [[one] for one in squares]
+        sheets = [self._sheet(pile, stages) for pile in piles]
+        if said["underlay"] and not any(one.underlay for one in sheets):
+            raise Refused(
+                _now("No photograph covers %(labels)s yet, so there is nothing to print under it.")
+                % {"labels": ", ".join(one.label for one in squares[:6])},
+                field="underlay",
+            )
         return PrintEntry(
-            [self._sheet(pile, stages) for pile in piles],
+            sheets,
             said["paper"],
             said["scale"],
             said["lines"] / 100,
@@ -112,8 +122,8 @@ class PrintForm(PaperForm):
                 _now("These squares are in different stages: print a sheet for each."),
                 field="pile",
             )
-        wanted = self.cleaned_data["underlay"] and len(squares) == 1
-        return SheetEntry(squares, stage, best_photograph(squares[0], stage) if wanted else None)
+        wanted = self.cleaned_data["underlay"]
+        return SheetEntry(squares, stage, laid_under(squares, stage) if wanted else ())
 
 
 class BoardForm(PaperForm):

@@ -75,7 +75,15 @@ from records.models.placements import (
 )
 from records.models.runs import PhotoRun, RunRow
 from records.models.season import Phase, Season, SeasonEvent, SeasonEventKind
-from records.models.sheets import Paper, PrintedSheet, PrintKind, Scan, ScanState, SheetSquare
+from records.models.sheets import (
+    Paper,
+    PrintedSheet,
+    PrintKind,
+    Scan,
+    ScanState,
+    SheetSquare,
+    SheetUnderlay,
+)
 from records.models.site import Audience, Release, Released, Site, SiteAnchor
 from records.models.squares import (
     ExceptionKind,
@@ -188,6 +196,7 @@ __all__ = [
     "SeasonEventKind",
     "SecondCopy",
     "SheetSquare",
+    "SheetUnderlay",
     "Site",
     "SiteAnchor",
     "Square",

@@ -69,10 +69,6 @@ class PrintedSheet(Record):
     scale = models.PositiveSmallIntegerField(_("scale 1 to"), default=10)
     line_m = models.FloatField(default=0.2)
     layout_version = models.PositiveSmallIntegerField(editable=False)
-    underlay = models.ForeignKey(
-        "records.Placement", on_delete=models.PROTECT, null=True, blank=True, related_name="+"
-    )
-    """The photograph printed faintly under it."""
 
     history = kept_history()
 
@@ -87,7 +83,7 @@ class PrintedSheet(Record):
             ),
             models.CheckConstraint(
                 name="printedsheet_sheet_has_squares_board_has_none",
-                condition=Q(kind="board", n=None, block=None, grid=None, stage=None, underlay=None)
+                condition=Q(kind="board", n=None, block=None, grid=None, stage=None)
                 | Q(
                     kind="sheet",
                     n__isnull=False,
@@ -137,6 +133,32 @@ class SheetSquare(Record):
         constraints = [
             *Record.Meta.constraints,
             models.UniqueConstraint(fields=["sheet", "square"], name="sheetsquare_once_in_sheet"),
+        ]
+
+    @property
+    def season(self) -> Any:
+        return self.sheet.season
+
+
+class SheetUnderlay(Record):
+    """A photograph that was printed faintly under a sheet, as it lay then; `place` 0 is lowest.
+
+    What is drawn on such a sheet is no witness of its own where it is compared with this one.
+    """
+
+    sheet = models.ForeignKey(PrintedSheet, on_delete=models.PROTECT, related_name="underlays")
+    placement = models.ForeignKey("records.Placement", on_delete=models.PROTECT, related_name="+")
+    place = models.PositiveSmallIntegerField(editable=False)
+
+    history = kept_history()
+
+    class Meta(Record.Meta):
+        ordering = ["place"]
+        constraints = [
+            *Record.Meta.constraints,
+            models.UniqueConstraint(
+                fields=["sheet", "placement"], name="sheetunderlay_once_in_sheet"
+            ),
         ]
 
     @property

@@ -29,6 +29,7 @@ from records.models import (
 from records.queries.checks import of_latest_check
 from records.queries.compared import Compared, compared
 from records.queries.pictures import pictures_for
+from records.queries.underlays import drawn_over_it, photographs_under
 
 Surface = tuple[UUID, UUID]  # a square and a stage
 BEYOND = Q(rms_m__gt=F("drawn_square__drawing__season__disagreement_limit_mm") / 1000.0)
@@ -51,16 +52,21 @@ def that_count() -> QuerySet[Comparison]:
     """Those that hold and say whether a drawing agrees with a photograph, pair by pair.
 
     Of each pair the latest that can judge counts, and after it any that cannot (too few features,
-    or all at one place) but is beyond the season's limit: a few features may mark a square, they
-    cannot lift the mark. What marks it stays until more features are compared, or it is voided.
+    or all at one place, or the drawing was made on a print of that very photograph) but is beyond
+    the season's limit: these may mark a square, they cannot lift the mark. What marks it stays
+    until more features are compared, or it is voided.
     None of a drawing that was sent back: it is drawn again anyway.
     """
     same_two = that_hold().filter(drawn_square=OuterRef("drawn_square"), frame=OuterRef("frame"))
     later = Q(made_at__gt=OuterRef("made_at")) | Q(
         made_at=OuterRef("made_at"), pk__gt=OuterRef("pk")
     )
-    overruled = Exists(same_two.filter(later, can_judge=True))
-    return that_hold().filter(Q(can_judge=True) | BEYOND, ~overruled, ~Exists(_sent_back()))
+    overruled = Exists(same_two.filter(later, _can_judge()))
+    return that_hold().filter(_can_judge() | BEYOND, ~overruled, ~Exists(_sent_back()))
+
+
+def _can_judge() -> Q:
+    return Q(can_judge=True) & ~drawn_over_it()
 
 
 def _sent_back() -> QuerySet[DrawnSquare]:
@@ -89,6 +95,7 @@ def comparisons_seen(season: Season, *, may_lead: bool) -> QuerySet[Comparison]:
         .annotate(
             counts=Exists(that_count().filter(pk=OuterRef("pk"))),
             is_sent_back=Exists(_sent_back()),
+            is_over_it=drawn_over_it(),
         )
         .order_by("-made_at", "-pk")
     )
@@ -119,6 +126,8 @@ def standing_of(comparison: Comparison) -> str:
         return _("of an earlier placement")
     if comparison.is_sent_back:  # type: ignore[attr-defined]
         return _("drawing sent back")
+    if comparison.is_over_it and not _is_beyond(comparison):  # type: ignore[attr-defined]
+        return _("drawn over this photograph")
     if not comparison.can_judge and not _is_beyond(comparison):
         return _("too few features to judge")
     return _("a later one counts")
@@ -127,13 +136,15 @@ def standing_of(comparison: Comparison) -> str:
 @dataclass(frozen=True)
 class SquareAgreement:
     """What is known of a square in a stage. `shown`: the comparison that is told in full;
-    `look`: those that the second look rests on, the worst first; `sentence`: all together."""
+    `look`: those that the second look rests on, the worst first; `sentence`: all together;
+    `over`: of the photographs that are shown, those on whose print this drawing was made."""
 
     shown: Compared | None
     shown_stands: str
     others: list[tuple[Comparison, str]]
     look: list[Comparison]
     sentence: str
+    over: list[Photograph]
 
 
 def agreement_on(
@@ -167,7 +178,16 @@ def agreement_on(
         others=[(one, standing_of(one)) for one in made if one != shown],
         look=look,
         sentence=_together(counting, look, limit_mm, wants_look),
+        over=_made_over(drawn, frames),
     )
+
+
+def _made_over(drawn: DrawnSquare | None, frames: list[FrameOnSquare]) -> list[Photograph]:
+    if drawn is None or not frames:
+        return []
+    shown = {one.frame.photograph_id for one in frames}
+    under = photographs_under(drawn.drawing, may_lead=True)
+    return [one for one in under if one.pk in shown]
 
 
 def _together(
@@ -199,6 +219,7 @@ def _together(
 def worst_of(drawn: DrawnSquare) -> Compared | None:
     """Of the comparisons that count of one drawn square, the one that differs most."""
     made = that_count().filter(drawn_square=drawn).select_related("frame__photograph")
+    made = made.annotate(is_over_it=drawn_over_it())
     worst = made.order_by("rms_m").last()
     limit_mm = drawn.drawing.season.disagreement_limit_mm
     return compared(worst, drawn.square, limit_mm) if worst else None

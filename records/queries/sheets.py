@@ -4,32 +4,20 @@ from collections import Counter
 from dataclasses import dataclass
 from uuid import UUID
 
-from django.db.models import QuerySet
-
-from records.intake.windows import GridWindow, PieceOf, box_of
-from records.models import (
-    Drawing,
-    FrameOnSquare,
-    Photograph,
-    Placement,
-    PrintedSheet,
-    PrintKind,
-    Season,
-    Square,
-    Stage,
-)
-from records.queries.pictures import pictures_for
+from records.models import Drawing, PrintedSheet, PrintKind, Season, Square
+from records.queries.underlays import numbers_under, with_underlays
 
 
 @dataclass(frozen=True)
 class SheetShown:
     """`drawing`: what came back under its number, void by now or not. `pile`: how many of the
-    sheets printed with it still stand."""
+    sheets printed with it still stand. `over`: numbers of the photographs under it."""
 
     sheet: PrintedSheet
     labels: list[str]
     drawing: Drawing | None
     pile: int
+    over: list[int]
 
     @property
     def is_out(self) -> bool:
@@ -39,7 +27,7 @@ class SheetShown:
 def sheets_of(season: Season) -> list[SheetShown]:
     """The season's numbered sheets, the latest pile first, by number in it."""
     sheets = (
-        PrintedSheet.objects.filter(season=season, kind=PrintKind.SHEET)
+        with_underlays(PrintedSheet.objects.filter(season=season, kind=PrintKind.SHEET), season)
         .select_related("season", "grid", "stage", "made_by")
         .prefetch_related("squares__square__grid")
         .order_by("-n")
@@ -54,6 +42,7 @@ def sheets_of(season: Season) -> list[SheetShown]:
             [_label(one.square, among) for one in sheet.squares.all()],
             by_number.get(sheet.n or 0),
             piles[sheet.printing],
+            numbers_under(sheet),
         )
         for sheet in sheets
     ]
@@ -73,58 +62,10 @@ def boards_of(season: Season) -> list[PrintedSheet]:
 
 def printing_of(season: Season, printing: UUID) -> list[PrintedSheet]:
     """The standing sheets of one pile, by number."""
+    sheets = PrintedSheet.objects.standing().filter(season=season, printing=printing)
     return list(
-        PrintedSheet.objects.standing()
-        .filter(season=season, printing=printing)
-        .select_related("season__site", "grid", "stage", "underlay")
+        with_underlays(sheets, season)
+        .select_related("season__site", "grid", "stage")
+        .prefetch_related("squares__square__grid")
         .order_by("n")
-    )
-
-
-def underlay_window(sheet: PrintedSheet) -> GridWindow | None:
-    """The photographs under a sheet of one square, as the worker draws them; None without one.
-
-    All kept frames that were there when it was made, so that it comes out the same once more, the
-    best uppermost."""
-    if sheet.underlay_id is None or sheet.stage is None:
-        return None
-    square = sheet.squares.select_related("square__grid").first()
-    if square is None:
-        return None
-    fine = sheet.side_m * (1.0 if sheet.scale <= 5 else 2.0)
-    frames = _kept_frames(square.square, sheet.stage).filter(made_at__lte=sheet.made_at)
-    below = frames.exclude(frame__placement=sheet.underlay_id).order_by(
-        "fraction", "-frame__photograph__n"
-    )
-    placements = [*below.values_list("frame__placement", flat=True), sheet.underlay_id]
-    return GridWindow(tuple(PieceOf(one) for one in placements), box_of(square.square), fine)
-
-
-def printed_over(drawing: Drawing) -> Photograph | None:
-    """The photograph that was printed faintly under the sheet of a drawing; None without one."""
-    sheets = PrintedSheet.objects.filter(season=drawing.season_id, n=drawing.n)
-    under = sheets.exclude(underlay=None).values("underlay")
-    return (
-        Photograph.objects.filter(picture__placements__in=under)
-        .select_related("season")
-        .order_by("n")
-        .first()
-    )
-
-
-def best_photograph(square: Square, stage: Stage) -> Placement | None:
-    """The placement of the kept frame that shows most of a square, of those anybody may see."""
-    frames = _kept_frames(square, stage).select_related("frame__placement")
-    best = frames.order_by("-fraction", "frame__photograph__n").first()
-    return best.frame.placement if best else None
-
-
-def _kept_frames(square: Square, stage: Stage) -> QuerySet[FrameOnSquare]:
-    return FrameOnSquare.objects.standing().filter(
-        square=square,
-        frame__is_kept=True,
-        frame__photograph__stage=stage,
-        frame__photograph__voided_at=None,
-        frame__placement__grid=square.grid,
-        frame__photograph__picture__in=pictures_for(stage.season, may_lead=False),
     )

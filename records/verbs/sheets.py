@@ -17,6 +17,7 @@ from records.models import (
     PrintKind,
     Season,
     SheetSquare,
+    SheetUnderlay,
     Square,
     SquareGoal,
     Stage,
@@ -40,11 +41,12 @@ MOST_SHEETS = 60
 
 @dataclass(frozen=True)
 class SheetEntry:
-    """One sheet: the squares on it (a full rectangle of one grid), and their stage."""
+    """One sheet: the squares on it (a full rectangle of one grid), their stage, and what lies
+    faintly under it, the lowest first."""
 
     squares: Sequence[Square]
     stage: Stage
-    underlay: Placement | None = None
+    underlay: Sequence[Placement] = ()
 
 
 @dataclass(frozen=True)
@@ -96,6 +98,8 @@ def print_sheets(season: Season, entry: PrintEntry, id: UUID) -> list[PrintedShe
         _save(row, id, number)
         for square in said.squares:
             SheetSquare.objects.create(sheet=row, square=square)
+        for place, placement in enumerate(said.underlay):
+            SheetUnderlay.objects.create(sheet=row, placement=placement, place=place)
     return rows
 
 
@@ -151,7 +155,6 @@ def _sheet(season: Season, entry: PrintEntry, said: SheetEntry) -> PrintedSheet:
         paper=entry.paper,
         scale=entry.scale,
         line_m=entry.line_m,
-        underlay=said.underlay,
     )
     _demand_fitting(row.layout)
     return row

@@ -69,6 +69,7 @@ def _page(
         "shown": compared(row, square, request.season.disagreement_limit_mm),
         "stands": standing_of(row),
         "rests": rests_on(row),
+        "over": [row.frame.photograph],
         "square": square,
         "form": form or ReasonForm(),
         "back_url": _square_url(row.drawn_square, row),

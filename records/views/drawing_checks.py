@@ -23,7 +23,7 @@ from records.queries.checking import (
 from records.queries.drawing_marks import fit_words
 from records.queries.drawings import SquareShown, drawn_squares, next_to_check
 from records.queries.pictures import pictures_for
-from records.queries.sheets import printed_over
+from records.queries.underlays import photographs_under
 from records.verbs.drawn_squares import check_drawn_square, void_drawn_square
 from records.views.drawing_acts import drawn_here
 from records.views.drawing_list import is_open_for
@@ -113,7 +113,8 @@ def _page(
         "shown": (shown := SquareShown.of(drawn)),
         "outlines": [shown],
         "form": form,
-        "printed_over": printed_over(drawn.drawing),
+        "printed_over": (under := photographs_under(drawn.drawing, may_lead=True)),
+        "over_numbers": ", ".join(str(one.n) for one in under),
         "against": checked_against(season, drawn, may_lead=True),
         "strengths": [(one, STRENGTHS[one], one == _under(request)) for one in UNDER],
         "picture": pictures_for(season, may_lead=True).get(pk=drawn.drawing.picture_id),

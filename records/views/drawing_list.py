@@ -25,6 +25,7 @@ from records.queries.extents import history_of
 from records.queries.pictures import pictures_for
 from records.queries.scan_pages import file_of
 from records.queries.scans import scans_left
+from records.queries.underlays import photographs_under
 from records.views.frame import PageRequest, season_page
 
 STANDS = {
@@ -74,6 +75,7 @@ def drawing_page(
         "to_check": waiting[0] if waiting and is_open and may_lead else None,
         "picture": picture,
         "whole_file": file_of(picture, request.season, may_lead=may_lead),
+        "over": photographs_under(drawing, may_lead=may_lead),
         "inked": drawing.inked.filter(voided_at=None).select_related("season"),
         "may_record": is_open and request.may(May.RECORD),
         "may_lead": is_open and may_lead,

@@ -15,7 +15,8 @@ from records.forms.sheets import BoardForm, PrintForm
 from records.forms.squares import ReasonForm
 from records.models import PrintedSheet
 from records.permissions import May
-from records.queries.sheets import boards_of, printing_of, sheets_of, underlay_window
+from records.queries.sheets import boards_of, printing_of, sheets_of
+from records.queries.underlays import underlay_window, white_labels
 from records.verbs.sheets import print_board, print_sheets, void_sheet
 from records.verbs.windows import want_window
 from records.views.fieldwork import may_still, open_forms_only
@@ -32,6 +33,7 @@ def sheets(request: PageRequest) -> HttpResponse:
         "out": sum(one.is_out for one in shown),
         "boards": boards_of(request.season),
         "ready": ready,
+        "white": white_labels(ready),
         "undrawn": any(
             (window := underlay_window(one)) is not None and not window.is_made for one in ready
         ),

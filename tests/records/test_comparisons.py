@@ -10,13 +10,15 @@ from django.urls import reverse
 
 from records.acting import acting_as
 from records.models import Comparison, DrawingCheck, FrameOnSquare, Placement, Role, Square
-from records.queries.agreement import disagreeing, second_looks
+from records.queries.agreement import comparisons_seen, disagreeing, second_looks, standing_of
 from records.queries.compared import compared
 from records.refusals import Conflict, Refused
 from records.verbs.comparisons import Feature, Placed, compare, void_comparison
 from records.verbs.coverage import outline_of
+from records.verbs.sheets import PrintEntry, SheetEntry, print_sheets
 from tests.factory import make_goal, make_grid, make_member, make_season, make_square, make_stage
 from tests.factory_comparisons import make_comparison, points_off
+from tests.factory_drawings import make_drawing
 from tests.factory_pictures import make_card, make_drawn, make_frame, make_run
 
 pytestmark = pytest.mark.django_db
@@ -178,6 +180,40 @@ class TestSecondLook:
         assert self.looks(world) == {}
         world.compare(points_off(0.06)[:1])
         assert self.looks(world) == {here: pytest.approx(0.06)}
+
+    def test_a_drawing_made_over_that_photograph_lifts_nothing(self, world, client):
+        """It agrees with what lay under it, whoever drew; where it differs it may mark."""
+        drawing, here = world.drawn.drawing, (world.square.pk, world.stage.pk)
+
+        def standing(made):
+            return standing_of(comparisons_seen(world.season, may_lead=True).get(pk=made.pk))
+
+        under = SheetEntry([world.square], world.stage, [world.frame.placement])
+        with acting_as(world.lead.account):
+            beside = make_frame(world.frame.card, 2)
+            (sheet,) = print_sheets(world.season, PrintEntry([under]), uuid4())
+            drawing.inked_from = make_drawing(world.season, n=sheet.n)
+            drawing.save()
+            fair_copy = standing(make_comparison(world.drawn, world.frame, 0.0))
+            assert fair_copy == "drawn over this photograph"
+            copied, drawing.n, drawing.inked_from = drawing.inked_from, sheet.n, None
+            copied.n = 999
+            copied.save()
+            drawing.save()
+        world.compare(points_off(0.04))
+        agrees = world.compare(points_off(0.0))
+        make_comparison(world.drawn, beside, 0.0)  # of this one it is a witness
+
+        assert self.looks(world) == {here: pytest.approx(0.04)}
+        assert standing(agrees) == "drawn over this photograph"
+        words = f"Drawing {drawing.n} was made over a print of this photograph:"
+        assert [words in world.page(client, f"?frame={n}") for n in (1, 2)] == [True, False]
+        alone = reverse("comparison", args=[world.season.code, agrees.pk])
+        assert words in client.get(alone).content.decode()
+        with acting_as(world.lead.account):
+            for one in Comparison.objects.filter(frame=world.frame, rms_m__gt=0):
+                void_comparison(one, "the diver drew what had moved")
+        assert "1 comparison counts in this stage" in world.page(client)
 
     def test_another_photograph_that_agrees_does_not_take_it_away(self, world, client):
         """Each two count by their latest; the look rests on any, and the page says on which."""

@@ -339,6 +339,11 @@ class TestPages:
 
         assert answer.status_code == 422
         assert "full rectangle" in answer.content.decode()
+        said |= {"scale": "10", "lines": "20", "squares": "N11", "underlay": "on"}
+        answer = crew.post(reverse("sheets_new", args=[season.code]), said)
+        assert answer.status_code == 422
+        assert "No photograph covers N11 yet" in answer.content.decode()
+        assert not PrintedSheet.objects.exists()
 
     def test_a_pile_comes_in_and_each_scan_tells_what_became_of_it(
         self, season, sheet, crew, django_capture_on_commit_callbacks

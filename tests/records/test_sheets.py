@@ -17,7 +17,7 @@ from PIL import Image
 from records.acting import acting_as
 from records.archive.sheet_print import _neighbours, sheets_pdf
 from records.models import Fix, NumberEnd, PrintedSheet, Restriction, Role, SeasonEvent
-from records.queries.sheets import best_photograph, underlay_window
+from records.queries.underlays import laid_under, underlay_window, white_labels
 from records.refusals import Closed, Conflict, Refused
 from records.verbs.placing import MarkEntry, placed_by_marks
 from records.verbs.sheets import (
@@ -227,7 +227,7 @@ class TestUnderlay:
     ):
         drawn = make_drawn_square(make_drawing(season), squares[0], stage)
         (sheet,) = print_sheets(
-            season, PrintEntry([SheetEntry(squares[:1], stage, drawn.placement)]), uuid4()
+            season, PrintEntry([SheetEntry(squares[:1], stage, [drawn.placement])]), uuid4()
         )
         bare = _middle(rendered(sheets_pdf([sheet])), sheet)
         window = underlay_window(sheet)
@@ -244,13 +244,22 @@ class TestUnderlay:
     ):
         card = make_card(make_run(season, stage=stage, grid=squares[0].grid))
         best, beside = make_frame(card, 1), make_frame(card, 2)
-        entry = SheetEntry(squares[:1], stage, best_photograph(squares[0], stage))
-        (sheet,) = print_sheets(season, PrintEntry([entry]), uuid4())
+        entry = SheetEntry(squares[:2], stage, laid_under(squares[:2], stage))
+        bare = SheetEntry(squares[2:3], stage, laid_under(squares[2:3], stage))
+        sheets = print_sheets(season, PrintEntry([entry, bare]), uuid4())
         make_frame(card, 1)  # later: the sheet comes out as it did
+        beside.is_kept, beside.left_out_reason = False, "blurred"
+        beside.save()
 
-        pieces = underlay_window(sheet).pieces
+        window = underlay_window(sheets[0])
 
-        assert [one.placement_id for one in pieces] == [beside.placement_id, best.placement_id]
+        laid = [one.placement_id for one in window.pieces]
+        assert laid == [beside.placement_id, best.placement_id]
+        assert window.box == (0, 0, 2, 1)
+        assert white_labels(sheets) == ["K8"]
+        text = pypdfium2.PdfDocument(sheets_pdf(sheets))[0].get_textpage().get_text_range()
+        numbers = sorted(one.photograph.n for one in (best, beside))
+        assert f"over photographs {numbers[0]}–{numbers[1]}" in text
 
     def test_its_check_says_over_which_photograph_it_was_printed(self, season, stage, squares):
         photograph = make_photograph(season)
@@ -258,7 +267,7 @@ class TestUnderlay:
         with transaction.atomic():
             placement = placed_by_marks(photograph.picture, squares[0].grid, marks)
         (sheet,) = print_sheets(
-            season, PrintEntry([SheetEntry(squares[:1], stage, placement)]), uuid4()
+            season, PrintEntry([SheetEntry(squares[:1], stage, [placement])]), uuid4()
         )
         over = make_drawn_square(make_drawing(season, n=sheet.n), squares[0], stage)
         bare = make_drawn_square(make_drawing(season), squares[1], stage)
@@ -269,8 +278,10 @@ class TestUnderlay:
             lead.get(reverse("drawing_check", args=[season.code, one.pk])).content.decode()
             for one in (over, bare)
         ]
-        words = f"Printed over photograph {photograph.n}: check what the diver added."
+        words = f"Drawn over a print of photograph {photograph.n}: check what the diver added."
         assert [words in one for one in pages] == [True, False]
+        page = lead.get(reverse("drawing", args=[season.code, over.drawing_id])).content.decode()
+        assert "Drawn over a print of" in page
 
 
 def _middle(page, sheet):

@@ -87,6 +87,11 @@ COMPARISONS = Register(
         Column("limit_mm", _("Limit then"), get("limit_then_mm")),
         Column("second_look", _("Second look now"), lambda row: yes_or_no(rests_on(row))),
         Column("stands", _("Counts now"), standing_of),
+        Column(
+            "drawn_over_it",
+            _("Drawn over this photograph"),
+            lambda row: yes_or_no(row.is_over_it),
+        ),
         Column("features_count", _("Features"), lambda row: len(row.points_m)),
         Column("mean_x_mm", _("Mean offset x"), _mean(0)),
         Column("mean_y_mm", _("Mean offset y"), _mean(1)),

@@ -29,6 +29,7 @@ from records.models import (
     Scan,
     ScanState,
     SheetSquare,
+    SheetUnderlay,
     Square,
 )
 from records.queries.pictures import pictures_for
@@ -54,12 +55,12 @@ def _sheets(viewer: Viewer) -> QuerySet[Any]:
         number_end=Subquery(ends.values("end")[:1]),
         number_end_reason=Subquery(ends.values("reason")[:1]),
     )
-    return printed.select_related(
-        "season", "stage", "made_by", "underlay__picture"
-    ).prefetch_related(
+    under = SheetUnderlay.objects.select_related("placement__picture")
+    return printed.select_related("season", "stage", "made_by").prefetch_related(
         Prefetch("squares", squares),
         Prefetch("scans", _scans(viewer), to_attr="films"),
-        Prefetch("underlay__picture__photograph", _photographs(viewer)),
+        Prefetch("underlays", under),
+        Prefetch("underlays__placement__picture__photograph", _photographs(viewer)),
     )
 
 
@@ -108,8 +109,9 @@ def _why_void(sheet: Any) -> Value:
 
 
 def _under_it(sheet: PrintedSheet) -> Value:
-    photograph = getattr(sheet.underlay.picture, "photograph", None) if sheet.underlay else None
-    return str(photograph) if photograph else None
+    pictures = [one.placement.picture for one in sheet.underlays.all()]
+    found = [one.photograph for one in pictures if getattr(one, "photograph", None)]
+    return "; ".join(str(one) for one in sorted(found, key=lambda one: one.n))
 
 
 SHEETS = Register(
@@ -133,7 +135,7 @@ SHEETS = Register(
         Column("paper", _("Paper"), shown("paper"), "paper"),
         Column("block", _("Across × up"), lambda row: f"{row.columns} × {row.rows}"),
         Column("line_m", _("Lines every"), get("line_m"), "line_m"),
-        Column("underlay", _("Photograph under it"), _under_it),
+        Column("underlay", _("Photographs under it"), _under_it),
         Column("code", _("Number in its codes"), get("mark"), "short"),
         Column("printed_at", _("Printed"), get("made_at"), "made_at"),
         Column("printed_by", _("By"), get("made_by.name"), seen_by=those_who_record),
