@@ -59,8 +59,10 @@ def underlays_of(sheet: PrintedSheet) -> list[SheetUnderlay]:
 
 def numbers_under(sheet: PrintedSheet) -> list[int]:
     """The numbers of the photographs under it."""
-    pictures = [one.placement.picture for one in underlays_of(sheet)]
-    return sorted(one.photograph.n for one in pictures if hasattr(one, "photograph"))
+    photographs = [
+        getattr(one.placement.picture, "photograph", None) for one in underlays_of(sheet)
+    ]
+    return sorted(one.n for one in photographs if one)
 
 
 def underlay_window(sheet: PrintedSheet) -> GridWindow | None:
