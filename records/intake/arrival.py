@@ -78,7 +78,7 @@ def _hashed(stream: Readable, spool: BinaryIO, place: Path) -> Arrived:
     with words_for_the_disk():
         spool.flush()
     if size == 0:
-        raise Refused(_("This file is empty (0 bytes). Copy it from the card again."))
+        raise Refused(_("This file is empty (0 bytes). Copy it again from where it came."))
     return Arrived(place, digest.hexdigest(), size, what or _recognised(head))
 
 
@@ -102,9 +102,9 @@ def _recognised(head: bytes) -> Recognised:
     if what is None:
         raise Refused(
             _(
-                "By its content this is none of the files that are taken in: pictures (JPEG, "
-                "TIFF, PNG, HEIC), cameras' raw files, videos, and under Scans PDFs. Nothing was "
-                "kept."
+                "Whatever its name says, this is none of the files that can be taken in: pictures "
+                "(JPEG, TIFF, PNG, HEIC), cameras' raw files, videos, and under Scans PDFs. "
+                "Nothing was kept."
             )
         )
     return what

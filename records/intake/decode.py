@@ -138,15 +138,15 @@ def _words_for_damage() -> Iterator[None]:
 
 def _damaged() -> str:
     return _(
-        "This picture is damaged and cannot be opened. Nothing was kept. Copy it from the card "
-        "again; if it stays damaged, take it again."
+        "This picture is damaged and cannot be opened. Nothing was kept. Copy it again from "
+        "where it came; if it stays damaged, take it again."
     )
 
 
 def _cut_off() -> str:
     return _(
         "This picture breaks off before its end; it was probably cut off while it was copied. "
-        "Nothing was kept. Copy it from the card again."
+        "Nothing was kept. Copy it again from where it came."
     )
 
 

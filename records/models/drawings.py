@@ -114,7 +114,7 @@ class DrawnSquare(Record):
 
     @property
     def extent_words(self) -> str:
-        return self.get_extent_display() or gettext("nobody has said how much of it")
+        return self.get_extent_display() or gettext("nobody has said how much of it is drawn")
 
     @property
     def corners_px(self) -> list[tuple[float, float]]:

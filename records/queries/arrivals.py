@@ -18,6 +18,7 @@ from records.models import (
     Season,
 )
 from records.queries.checks import of_latest_check
+from records.queries.scans import scans_left
 
 
 @dataclass(frozen=True)
@@ -27,6 +28,7 @@ class Arrivals:
     finds: int
     squares_to_check: int
     cards_to_accept: int
+    scans_left: int
 
     @property
     def sentence(self) -> str:
@@ -59,4 +61,5 @@ def arrivals(season: Season, *, sees_restricted: bool) -> Arrivals:
         finds=since(finds),
         squares_to_check=unchecked.filter(verdict=None).count(),
         cards_to_accept=cards.count(),
+        scans_left=scans_left(season),
     )

@@ -14,6 +14,7 @@ from records.queries.drawings import drawn_squares
 from records.queries.edges import Edges, edges_of
 from records.queries.pictures import pictures_for
 from records.queries.square_panes import frames_on, photo_pane
+from records.queries.windows import why_undrawn
 from records.refusals import Stale
 
 MARGIN = 0.1  # of the square's side, so that its edge and corner marks are seen
@@ -22,12 +23,13 @@ MARGIN = 0.1  # of the square's side, so that its edge and corner marks are seen
 @dataclass(frozen=True)
 class Against:
     """`drawing` and `photographs` show the same part of the grid, pixel by pixel. `compared`: the
-    worst comparison of the two that counts."""
+    worst comparison of the two that counts. `is_unseen`: the drawing is still being made."""
 
     drawing: GridWindow
     photographs: GridWindow | None
     compared: Compared | None
     edges: Edges
+    is_unseen: bool
 
 
 def checked_since(stale: Stale) -> list[Change]:
@@ -63,7 +65,8 @@ def checked_against(season: Season, drawn: DrawnSquare, *, may_lead: bool) -> Ag
         pieces = tuple(PieceOf(key) for key in laid if key is not None)
         under = GridWindow(pieces, window.box, window.mm_a_pixel)
     edges = edges_of(season, square, stage, may_lead=may_lead, showing=drawn.pk)
-    return Against(window, under, worst_of(drawn), edges)
+    is_unseen = not window.is_made and not why_undrawn(window)
+    return Against(window, under, worst_of(drawn), edges, is_unseen)
 
 
 def how_many_wait(season: Season, *, may_lead: bool) -> int:

@@ -44,6 +44,8 @@ def fit_words(placement: Placement) -> str:
     """How well the marks of a placement agree, in one sentence."""
     if placement.rms_mm is None:
         return _("Four corners always fit, so they leave no residual.")
+    if placement.rms_mm < 0.05:
+        return _("Its marks agree to less than 0.1 mm (root mean square).")
     return _("Its marks agree within %(mm)s mm (root mean square).") % {
         "mm": localize(round(placement.rms_mm, 1))
     }

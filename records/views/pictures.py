@@ -15,7 +15,6 @@ from records.queries.drawings import (
     squares_waiting,
 )
 from records.queries.runs import runs_of
-from records.queries.scans import scans_left
 from records.views.fieldwork import may_still, may_until_deposited
 from records.views.frame import PageRequest, season_page
 
@@ -29,7 +28,7 @@ def pictures(request: PageRequest) -> HttpResponse:
         "waiting": squares_waiting(drawings),
         "unmarked": count_of(drawings, UNMARKED),
         "sent_back": count_of(drawings, SENT_BACK),
-        "today": arrivals(season, sees_restricted=may_lead).sentence,
+        "arrivals": arrivals(season, sees_restricted=may_lead),
         "cards": arriving_cards(season) if request.may(May.RECORD) else [],
         "runs": runs_of(season),
         "has_set_up": TowerSetUp.objects.standing().filter(site=request.site).exists(),
@@ -37,6 +36,5 @@ def pictures(request: PageRequest) -> HttpResponse:
         "in_the_field": may_still(request, May.RECORD),
         "takes_pictures": may_until_deposited(request, May.RECORD),
         "may_record": request.may(May.RECORD),
-        "scans_left": scans_left(season) if request.may(May.RECORD) else 0,
     }
     return render(request, "photos/place.html", page)

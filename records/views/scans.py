@@ -43,6 +43,7 @@ def scans(request: PageRequest) -> HttpResponse:
         "unread": sum(len(one.faults) for one in files),
         "aside": scans_aside(request.season, may_lead=request.may(May.LEAD)),
         "waiting": waiting,
+        "filed": sum(one.drawing is not None for one in shown),
         "squares_wanted": sum(one.needs_square for one in shown),
         "by_hand": sum(one.needs_hand for one in shown),
         "in_the_field": may_still(request, May.RECORD),

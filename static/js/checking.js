@@ -22,6 +22,14 @@
     return true;
   }
 
+  // Nobody accepts what has not been seen: windows.js takes the mark off before it asks for the picture.
+  const drawing = form.querySelector(".check-stack .picture > img:last-of-type");
+  drawing?.addEventListener("load", () => {
+    if ("drawing" in drawing.dataset) return;
+    for (const button of form.querySelectorAll("[data-unseen]")) button.disabled = false;
+    form.querySelector("[data-unseen-words]")?.remove();
+  });
+
   pictures.addEventListener("keydown", (event) => {
     if (event.target !== pictures || event.altKey || event.ctrlKey || event.metaKey || event.repeat) return;
     if (act(event.key.toLowerCase())) event.preventDefault();

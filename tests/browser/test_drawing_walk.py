@@ -174,7 +174,7 @@ def drop_the_scan(page, at, scan):
     work_off_jobs()
     drawing = Drawing.objects.get()
     expect(page.get_by_role("link", name=str(drawing), exact=True)).to_be_visible(timeout=10_000)
-    expect(page.locator("#scans-answer")).to_have_text("1 scan could not be filed by itself.")
+    expect(page.locator("#scans-answer")).to_contain_text("1 scan could not be filed by itself.")
     assert_accessible(page)
     page.get_by_role("button", name="It is no drawing").click()
     expect(page.locator("#scans-answer")).to_have_text("Every scan is filed.")
@@ -365,6 +365,10 @@ def check_until_none_waits(page, at):
     page.get_by_label("on the slope").press("Enter")  # gives no verdict
     expect(page.locator(".answer")).to_contain_text("Is the whole square drawn?")
     expect(page.get_by_label("on the slope")).to_be_checked()
+    whole = page.get_by_role("button", name="Accept: the whole square")
+    expect(whole).to_be_disabled()  # nobody has seen it yet
+    drawn(page)
+    expect(whole).to_be_enabled()
     page.locator("[data-check]").press("w")
     expect(page.locator(".answer")).to_contain_text("No drawing waits for a check. 1 was sent back")
     assert_accessible(page)

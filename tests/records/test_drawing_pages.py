@@ -20,6 +20,7 @@ from records.models import (
     Role,
     SeasonEvent,
     Verdict,
+    WindowToMake,
 )
 from records.queries.drawings import drawn_squares, next_to_check
 from records.views.drawing_acts import TURNED
@@ -145,7 +146,7 @@ class TestBringIn:
         text = SimpleUploadedFile("sheet.png", b"<html>no picture</html>")
         answer = crew.post(url("drawing_new", season), said(file=text))
         assert (answer.status_code, Picture.objects.count()) == (422, 0)
-        assert "none of the files that are taken in" in answer.content.decode()
+        assert "none of the files that can be taken in" in answer.content.decode()
         answer = crew.post(url("drawing_file", season), {"file": upload()}).json()
         assert "picture" in answer
         assert crew.post(url("drawing_file", season)).status_code == 422
@@ -281,6 +282,7 @@ class TestList:
         for place in ("drawings", "pictures"):
             page = as_lead.get(url(place, season)).content.decode()
             assert "2 drawn squares wait for a check." in page, place
+            assert ("They are on 1 drawing." in page) is (place == "drawings")
 
     def test_one_drawn_again_since_no_longer_counts_as_sent_back(
         self, season, drawn, stage, squares, lead
@@ -338,7 +340,14 @@ class TestCheck:
         self, as_lead, season, drawn, squares, stage, lead
     ):
         page = url("drawing_check", season, drawn.pk)
-        assert as_lead.get(page).context["against"].photographs is None
+        answer = as_lead.get(page)
+        assert answer.context["against"].photographs is None
+        assert "disabled data-unseen>Accept K7" in answer.text
+        window = answer.context["against"].drawing
+        WindowToMake.objects.create(key=window.key, window=window.as_json(), words="It is damaged.")
+        assert (
+            "data-unseen" not in as_lead.get(page).text
+        )  # the sheet itself is all there is to see
         with acting_as(lead):
             dive, other = make_dive(make_day(season)), make_stage(season)
             run = make_run(season, grid=squares[0].grid, stage=stage)

@@ -373,6 +373,10 @@ class TestPages:
         page = crew.get(address).content.decode()
 
         assert "1 scan could not be filed by itself" in page
+        assert "1 of the 2 scans below are filed." in page
+        for place in ("shed", "pictures"):
+            told = crew.get(reverse(place, args=[season.code])).content.decode()
+            assert "1 scan waits for somebody" in told, place
         assert str(sheet) in page
         assert (
             "Scans: 1 waits" in crew.get(reverse("drawings", args=[season.code])).content.decode()
