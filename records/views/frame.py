@@ -8,8 +8,14 @@ from urllib.parse import urlsplit
 from django.contrib import messages
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
-from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
-from django.shortcuts import get_object_or_404, redirect, render
+from django.http import (
+    Http404,
+    HttpRequest,
+    HttpResponse,
+    HttpResponseBase,
+    HttpResponseRedirect,
+)
+from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -91,19 +97,23 @@ def site_page(*methods: str, may: May = May.DIRECT) -> Callable[[View], View]:
 
 
 def to_sign_in(request: HttpRequest) -> HttpResponse:
+    """And back to where one was. What a page asks for by itself does not take the page away."""
     if request.headers.get("HX-Request"):
-        return HttpResponse(status=401, headers={"HX-Redirect": reverse("sign_in")})
+        by_itself = "X-By-Itself" in request.headers
+        to = {} if by_itself else {"HX-Redirect": _back_to(request, "HX-Current-URL").url}
+        return HttpResponse(status=401, headers=to)
     if request.method in {"GET", "HEAD"}:
         return redirect_to_login(request.get_full_path())
-    return _to_sign_in_and_back(request)
+    return _back_to(request, "Referer")
 
 
-def _to_sign_in_and_back(request: HttpRequest) -> HttpResponse:
-    """What was pressed cannot be repeated by itself; one comes back to the page it stood on."""
-    came_from = urlsplit(request.headers.get("Referer", ""))
+def _back_to(request: HttpRequest, header: str) -> HttpResponseRedirect:
+    """What was pressed cannot be repeated by itself; one comes back to the page it stood on, as
+    it was asked for."""
+    came_from = urlsplit(request.headers.get(header, ""))
     if came_from.netloc != request.get_host():
-        return redirect("sign_in")
-    return redirect_to_login(came_from.path)
+        return HttpResponseRedirect(reverse("sign_in"))
+    return redirect_to_login(came_from._replace(scheme="", netloc="", fragment="").geturl())
 
 
 def _let_in(request: Any, site: Site, may: May) -> None:

@@ -12,15 +12,23 @@
       return text.replace(/\{(\w+)\}/g, (whole, key) => (key in values ? values[key] : whole));
     }
 
-    function remark(name, text) {
+    function remark(...said) {
       const line = document.createElement("li");
-      line.textContent = `${name}: ${text}`;
+      line.append(...said);
       part("refused").append(line);
       part("refused").hidden = false;
     }
 
+    // None of these was taken in, and the page stays to say which.
+    function signedOut(files) {
+      const names = files.map((file) => file.name).join(", ");
+      const door = window.shedSignedOut().querySelector("a");
+      remark(words(files.length > 1 ? "not_taken" : "one_not_taken", { n: files.length, names }), " ", door);
+    }
+
     async function send(files) {
       part("sending").hidden = false;
+      let isSignedOut = false;
       for (const [at, file] of files.entries()) {
         bar.value = at / files.length;
         part("said").textContent = words("sending", { name: file.name, n: at + 1, all: files.length });
@@ -35,10 +43,13 @@
             part("said").textContent = words("waits", { seconds });
           },
         });
-        if (outcome.words) remark(file.name, outcome.words);
+        isSignedOut = outcome.signedOut;
+        if (isSignedOut) signedOut(files.slice(at));
+        else if (outcome.words) remark(`${file.name}: ${outcome.words}`);
         if (outcome.rests) break;
       }
       part("sending").hidden = true;
+      if (isSignedOut) return;
       if (part("refused").hidden) location.reload();
       else window.htmx?.ajax("GET", location.href, { target: "#pile", select: "#pile", selectOOB: "#scans-answer", swap: "outerHTML" });
     }

@@ -4,7 +4,7 @@
 // so that what was taken without the answer coming back is not sent twice.
 //
 //   await window.shedSend({url, file, name, onProgress, onWait, isHere, signal})
-//   → {taken: true} | {stopped: true} | {words, rests}      rests: no other file will do better now
+//   → {taken: true} | {stopped: true} | {words, rests, signedOut}    rests: no other file will do better now
 (() => {
   const words = window.shedWords;
   const pauses = [1, 2, 4, 8, 15, 30];
@@ -84,7 +84,7 @@
 
   function refused(status, answer) {
     if (answer?.words) return { words: answer.words, rests: status === 507 || status === 409 };
-    if (status === 200 || status === 401 || status === 403) return { words: words("card_signed_out"), rests: true };
+    if (status === 200 || status === 401 || status === 403) return { words: words("card_signed_out"), rests: true, signedOut: true };
     return { words: words("card_broke"), rests: false };
   }
 })();

@@ -226,11 +226,16 @@ def test_signed_out_in_the_middle_of_a_press_one_comes_back_to_the_page(season, 
     page = reverse("person", args=[season.code, director.pk])
     press = reverse("person_link", args=[season.code, director.pk])
 
-    answer = client.post(press, headers={"Referer": f"http://testserver{page}"})
+    asked = f"http://testserver{page}?frame=7"
+    answer = client.post(press, headers={"Referer": asked})
     foreign = client.post(press, headers={"Referer": "https://elsewhere.example/x"})
+    part = {"HX-Request": "true", "HX-Current-URL": asked}
+    swept = client.get(page, headers=part)
+    stays = client.get(page, headers=part | {"X-By-Itself": "1"})
 
-    assert answer.url == f"{reverse('sign_in')}?next={page}"
+    assert answer.url == f"{reverse('sign_in')}?next={page}%3Fframe%3D7" == swept["HX-Redirect"]
     assert foreign.url == reverse("sign_in")
+    assert (stays.status_code, "HX-Redirect" in stays) == (401, False)
 
 
 def test_a_new_site_and_its_first_season(client):
