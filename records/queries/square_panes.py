@@ -142,7 +142,10 @@ def frames_on_each(squares: Iterable[Square], stage: Stage, seen: Any) -> list[F
             frame__photograph__picture__in=seen,
         )
         .select_related(
-            "frame__photograph__season", "frame__photograph__dive__season", "frame__row"
+            "frame__photograph__season",
+            "frame__photograph__dive__season",
+            "frame__placement",
+            "frame__row",
         )
         .order_by("frame__photograph__n")
     )

@@ -50,7 +50,7 @@ def square(request: PageRequest, grid_code: str, place: str) -> HttpResponse:
         "layer_chips": layer_chips(asked),
         "compare": compare_on(request, page, asked),
         "hidden": asked.hidden,
-        "desk": desk_numbers(found, sees_site_positions=sees_site),
+        "desk": desk_numbers(found, page.photographs.shown, sees_site_positions=sees_site),
         "outlines": (outlines := shown_on_square(season, found, page.state.stage)),
         "outline_shapes": shapes_on_square(found, outlines),
         "legend": legend_of(request.site),

@@ -5,7 +5,8 @@
 //   const desk = window.squareDesk();      // null on a page without one; the same one at every call
 //   desk.root                              // the element whose events are told below
 //   desk.grid                              // {label, box: [x0, y0, x1, y1], corner: [x, y], side, wall};
-//                                          // site: {origin, x, y} for those who may see positions
+//                                          // site: {origin, x, y} for those who may see positions;
+//                                          // seen: {outline, slack}, what the one photograph covers
 //   desk.panes                             // [{name: "drawing" | "photographs", picture, image or null}]
 //   desk.view                              // {x, y, zoom}: what is in the middle; zoom 1 shows all
 //   desk.lookAt({x, y, zoom})              // any of them; kept within the box. Only transforms change
@@ -24,10 +25,12 @@
 //   desk.point(at or null, by)             // the cross-hair, in both panes; by "mouse", "touch" or "keys"
 //   desk.at                                // where it is, or null
 //   desk.say(words)                        // one line below the pictures, read out
+//   desk.keepRoom(element, [words])        // its parent stays as tall as the longest of these words takes, at
+//                                          // any width: what a tool says never moves what one aims at
 //
 // Events of desk.root: desk:looked (the view moved), desk:settled (it rests), desk:pointed (detail {at, by}),
-// desk:took (a tool came or went), desk:arranged (the two were laid otherwise), desk:turn (detail: the name
-// of the pane where the tool wants the next tap).
+// desk:took (a tool came or went), desk:arranged (the two were laid otherwise), desk:turn (detail: {wanted,
+// tapped}, the names of the pane where the tool wants the next tap, and of the one just tapped).
 window.squareDesk = (() => {
   const MOST_ZOOM = 16;
   const REST_MS = 160;
@@ -209,6 +212,16 @@ window.squareDesk = (() => {
         tool?.tap?.(pane, place);
       },
       say(words) { said.textContent = words; },
+      keepRoom(element, fillings) {
+        if (element.parentElement.childElementCount > 1) return;
+        element.after(...fillings.map((words) => {
+          const line = document.createElement("p");
+          line.className = "desk-room";
+          line.setAttribute("aria-hidden", "true");
+          line.textContent = words;
+          return line;
+        }));
+      },
     };
   }
 

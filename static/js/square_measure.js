@@ -85,16 +85,20 @@
 
     function show() {
       draw();
-      said.replaceChildren(...lines().map((words) => {
-        const line = document.createElement("p");
-        line.textContent = words;
-        return line;
-      }));
+      said.textContent = lines().join(" ");
       for (const one of [part("back"), part("clear")]) one.disabled = !points.length;
+    }
+
+    // The longest that may be said, so that a further point makes no further line.
+    function keepRoom() {
+      const most = { m: "00.000", n: 100, deg: "000.0", m2: "00.0000" };
+      const told = (...names) => names.map((name) => window.shedWords(`measure_${name}`, most)).join(" ");
+      desk.keepRoom(said, [told("first"), ...["area", "crosses"].map((last) => told("distance", "along", "angle", last))]);
     }
 
     button.addEventListener("click", () => {
       if (desk.tool === tool) return desk.leave(tool);
+      keepRoom();
       button.setAttribute("aria-pressed", "true");
       panel.hidden = false;
       show();

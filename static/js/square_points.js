@@ -27,10 +27,11 @@
         // Laid over one another there is one picture to tap: what is chosen tells which is meant.
         const side = desk.panes.every(isSeen) ? pane.name : chosen.side;
         if (side !== chosen.side && pairs[chosen.i][side] && !pairs[chosen.i][chosen.side]) return tell();
+        if (side === "photographs" && !isCovered(at)) return tell(side);
         pairs[chosen.i][side] = { x: at.x, y: at.y };
         chosen = next(chosen.i, side);
         changed();
-        turn();
+        turn(pane.name);
       },
       left() {
         panel.hidden = true;
@@ -39,7 +40,22 @@
       },
     };
 
-    const turn = () => desk.root.dispatchEvent(new CustomEvent("desk:turn", { detail: chosen.side }));
+    // Whether the photograph shows anything there: within its outline, or next to it.
+    function isCovered({ x, y }) {
+      if (!desk.grid.seen) return true;
+      const { outline, slack } = desk.grid.seen;
+      let isIn = false;
+      for (const [i, [x1, y1]] of outline.entries()) {
+        const [x0, y0] = outline.at(i - 1);
+        if (y0 > y !== y1 > y && x < x0 + ((y - y0) / (y1 - y0)) * (x1 - x0)) isIn = !isIn;
+        const along = ((x - x0) * (x1 - x0) + (y - y0) * (y1 - y0)) / ((x1 - x0) ** 2 + (y1 - y0) ** 2);
+        const t = Math.min(Math.max(along, 0), 1);
+        if (Math.hypot(x0 + t * (x1 - x0) - x, y0 + t * (y1 - y0) - y) <= slack) return true;
+      }
+      return isIn;
+    }
+
+    const turn = (tapped) => desk.root.dispatchEvent(new CustomEvent("desk:turn", { detail: { wanted: chosen.side, tapped } }));
 
     // After a mark: its partner, else the next feature.
     function next(i, side) {
@@ -55,8 +71,9 @@
       const mark = pairs[chosen.i][chosen.side] ?? lastMark();
       if (!mark) return;
       const [x0, y0, x1, y1] = desk.grid.box;
-      mark.x = Math.min(Math.max(mark.x + dx / 1000, x0), x1);
-      mark.y = Math.min(Math.max(mark.y + dy / 1000, y0), y1);
+      const to = { x: Math.min(Math.max(mark.x + dx / 1000, x0), x1), y: Math.min(Math.max(mark.y + dy / 1000, y0), y1) };
+      if (chosen.side === "photographs" && !isCovered(to)) return tell("photographs");
+      Object.assign(mark, to);
       desk.say(word("compare_at", { n: chosen.i + 1, side: word(`compare_on_${chosen.side}`), x: (mark.x - corner[0]).toFixed(3), y: (mark.y - corner[1]).toFixed(3) }));
       changed();
     }
@@ -78,15 +95,17 @@
       tell();
     }
 
-    function tell() {
+    function tell(blank = "") {
       const lines = [word(`compare_${chosen.side}`, { n: chosen.i + 1 })];
       const done = whole();
-      if (done.length) {
+      if (done.length && !blank) {
         const rms = Math.sqrt(done.reduce((sum, pair) => sum + apartMm(pair) ** 2, 0) / done.length);
         lines.push(word("compare_so_far", { n: done.length, mm: rms.toFixed(1) }));
         if (done.length < 3) lines.push(word("compare_few"));
       }
-      said.textContent = lines.join(" ");
+      const refused = document.createElement("strong");
+      refused.textContent = blank ? `${word("compare_blank")} ` : "";
+      said.replaceChildren(refused, lines.join(" "));
     }
 
     function names() {
@@ -177,7 +196,16 @@
       changed();
     });
 
+    // The longest that may be said, so that a further feature makes no further line.
+    function keepRoom() {
+      const turns = SIDES.map((side) => word(`compare_${side}`, { n: 10 }));
+      const longest = turns.sort((one, other) => other.length - one.length)[0];
+      const soFar = [word("compare_so_far", { n: 2, mm: "000.0" }), word("compare_few")];
+      desk.keepRoom(said, [[longest, ...soFar].join(" "), `${word("compare_blank")} ${longest}`]);
+    }
+
     function begin() {
+      keepRoom();
       button.setAttribute("aria-pressed", "true");
       panel.hidden = false;
       changed();

@@ -15,18 +15,26 @@
       const boxes = panes.map(({ picture }) => picture.getBoundingClientRect()).filter((box) => box.height > 0);
       if (!boxes.length) return;
       const [top, bottom] = [Math.min(...boxes.map((box) => box.top)), Math.max(...boxes.map((box) => box.bottom))];
-      const bars = [...document.querySelectorAll(".places, .desk-tool")].filter(isShown);
+      const bars = [...document.querySelectorAll(".places, .desk-foot, .desk-tool")].filter(isShown);
       const end = Math.min(innerHeight, ...bars.filter(isStuck).map(topOf));
       if (top >= 0 && bottom <= end) return;
-      // With the buttons above where there is room, else with what the tool says.
-      const heads = [root, ...root.querySelectorAll(".desk-tool")].filter((one) => isShown(one) && !isStuck(one));
-      scrollBy(0, (heads.map(topOf).find((head) => bottom - head + ROOM_PX <= end) ?? top) - ROOM_PX);
+      const head = topOf(root); // with the buttons above where there is room
+      scrollBy(0, (bottom - head + ROOM_PX <= end ? head : top) - ROOM_PX);
+    }
+
+    // Of two pictures one below the other, the one wanted comes to where the one tapped is: what lies at one
+    // place of both lies at one place of the window.
+    function turn(wanted, tapped = wanted) {
+      const [to, from] = [wanted, tapped].map(({ picture }) => topOf(picture));
+      if (Math.abs(to - from) > ROOM_PX) scrollBy(0, to - from);
+      else bring([wanted]);
     }
 
     root.addEventListener("desk:arranged", () => bring(desk.panes));
     root.addEventListener("desk:took", () => desk.tool && bring(desk.panes));
-    root.addEventListener("desk:turn", ({ detail }) => {
-      if (desk.panes.every(({ picture }) => picture.getClientRects().length)) bring(desk.panes.filter((one) => one.name === detail));
+    root.addEventListener("desk:turn", ({ detail: { wanted, tapped } }) => {
+      if (!desk.panes.every(({ picture }) => isShown(picture))) return;
+      turn(...[wanted, tapped].map((name) => desk.panes.find((one) => one.name === name)));
     });
   }
 

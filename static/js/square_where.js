@@ -15,7 +15,10 @@
       return origin.map((start, i) => start + x * alongX[i] + y * alongY[i]);
     }
 
+    const list = root.querySelector(".desk-where");
+
     function tell(at) {
+      list.toggleAttribute("data-nowhere", !at);
       const put = (name, words) => {
         if (cells[name]) cells[name].textContent = at ? words() : "–";
       };

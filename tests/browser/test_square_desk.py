@@ -187,7 +187,9 @@ def test_the_cross_hair_the_bar_and_the_measures_tell_the_truth(
     assert length_mm == pytest.approx(float(n) * {"cm": 10, "mm": 1}[unit], rel=0.03)
 
     page.get_by_role("button", name="Measure").click()
+    tops = []
     for x, y in ((-0.29, -0.29), (-0.21, -0.29), (-0.21, -0.21)):
+        tops.append(pane(page, "photographs").bounding_box()["y"])
         pane(page, "photographs").click(position=place_in(page, "photographs", x, y))
     said = page.locator("[data-measure-said]").inner_text()
     distance, along, angle, area = (float(one) for one in re.findall(r"\d+\.\d+", said))
@@ -195,6 +197,8 @@ def test_the_cross_hair_the_bar_and_the_measures_tell_the_truth(
     pane(page, "photographs").click(position=place_in(page, "photographs", -0.2, -0.25))
     expect(page.locator("[data-measure-said]")).to_contain_text("The line crosses itself")
     expect(page.locator("[data-measure-said]")).not_to_contain_text("m²")
+    tops.append(pane(page, "photographs").bounding_box()["y"])
+    assert max(tops) - min(tops) <= 1  # nothing moves under the finger
     work_off_jobs()  # the finer pictures that were asked for when it was zoomed
     for picture in page.locator(".picture img").all():
         expect(picture).to_have_js_property("naturalWidth", 2200)
@@ -244,6 +248,19 @@ def test_it_is_laid_over_wiped_and_blinked_by_buttons(page, at, go_under, lead, 
     assert 1 <= page.evaluate("window.changes") <= 6  # two changes are a flash: at most 3 a second
     page.get_by_role("button", name="Side by side").click()
     expect(pane(page, "drawing").locator("img")).to_be_visible()
+    tops = [pane(page, "drawing").bounding_box()["y"]]
+    for n in range(5):
+        for name in ("drawing", "photographs"):
+            box = pane(page, name).bounding_box()
+            tops.append(box["y"])
+            page.mouse.click(box["x"] + (0.4 + n / 20) * box["width"], tops[0] + 150)
+    expect(page.locator("[data-compare-said]")).to_contain_text("So far 5")
+    assert max(tops) - min(tops) <= 1  # nothing moves under the finger
+    page.evaluate("window.squareDesk().grid.seen.outline = [[0, 0], [0.01, 0], [0, 0.01]]")
+    for name in ("drawing", "photographs"):
+        box = pane(page, name).bounding_box()
+        page.mouse.click(box["x"] + box["width"] / 2, tops[0] + 190)
+    expect(page.locator("[data-compare-said]")).to_contain_text("shows nothing there")
 
 
 def test_two_fingers_zoom_and_one_drags(new_context, watch_context, go_under, at, lead, recorded):

@@ -1,6 +1,7 @@
 """Drawing compared with photograph: what is kept, refused, and marked for a second look."""
 
 import json
+import re
 from dataclasses import replace
 from uuid import uuid4
 
@@ -124,8 +125,9 @@ class TestKept:
         with pytest.raises(Refused, match="left out"):
             world.compare()
 
-    def test_not_where_the_photograph_shows_nothing(self, world):
-        """The frame is shoved so that it ends at x 0.5; a centimetre is let through."""
+    def test_not_where_the_photograph_shows_nothing(self, world, client):
+        """The frame is shoved so that it ends at x 0.5; a centimetre is let through. The page is
+        told so, and says it at the tap."""
         row = Placement.objects.get(pk=world.frame.placement_id)
         right = max(x for x, _y in outline_of(row).tolist())
         h = list(row.h)
@@ -138,6 +140,10 @@ class TestKept:
         with pytest.raises(Refused, match="Features 2, 3 were picked where the photograph"):
             world.compare(points_off())
         assert world.compare([[0.5, 0.5, 0.509, 0.5]])
+        told = re.search(r'id="desk-numbers"[^>]*>(.*?)</script>', world.page(client))[1]
+        seen = json.loads(told)["seen"]
+        assert max(x for x, _y in seen["outline"]) == pytest.approx(0.5)
+        assert seen["slack"] == 0.01
 
     def test_void_by_a_lead_with_a_reason(self, world):
         made = world.compare()
