@@ -131,10 +131,34 @@ def watch_context(watch):
     return begin
 
 
-@pytest.fixture
-def context(context, watch_context):
+@pytest.fixture(scope="session")
+def _tablet_at_hand(browser, browser_context_args):
+    """One tablet for all tests: to make one costs as much as many a test. Through the page that
+    stays open its shelf is emptied once a test has closed its own."""
+    context = browser.new_context(**browser_context_args)
     context.set_default_timeout(10_000)
-    return watch_context(context)
+    context.add_init_script(_WATCH_POLICY)
+    yield context, context.new_cdp_session(context.new_page())
+    context.close()
+
+
+@pytest.fixture
+def context(_tablet_at_hand, watch, live_server):
+    """The tablet as it comes from the shop: no cookie, no draft, no page. What cannot be taken
+    back, such as another clock, wants a `tablet()` of its own."""
+    context, shelf = _tablet_at_hand
+    (kept,) = context.pages
+    context.on("page", watch.on)
+    yield context
+    context.remove_listener("page", watch.on)
+    for page in context.pages:
+        if page is not kept:
+            page.close()
+    context.set_offline(False)
+    context.clear_cookies()
+    shelf.send(
+        "Storage.clearDataForOrigin", {"origin": live_server.url, "storageTypes": "local_storage"}
+    )
 
 
 @pytest.fixture

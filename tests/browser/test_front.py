@@ -166,7 +166,10 @@ def test_now_fills_the_time_of_the_seasons_zone_and_stays_editable(page, at, cre
     expect(field).to_have_value("09:15")
 
 
-def test_now_follows_the_serving_machine_where_the_tablets_clock_is_wrong(page, at, crew):
+def test_now_follows_the_serving_machine_where_the_tablets_clock_is_wrong(tablet, at, sign_in):
+    context = tablet()
+    sign_in(context)
+    page = context.new_page()
     page.clock.install(time="2031-06-10T12:00:00Z")
     page.goto(at("form"))
     page.evaluate("document.body.dataset.servedAt")
