@@ -203,13 +203,14 @@ def assert_accessible(page, *, but: tuple[str, ...] = ()) -> None:
 
     _wait_for_the_page(page)
     tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
-    report = Axe().run(page, options={"runOnly": {"type": "tag", "values": tags}})
+    only = {"runOnly": {"type": "tag", "values": tags}, "resultTypes": ["violations"]}
+    report = Axe().run(page, options=only)
     found = [
         f"{fault['id']}: {fault['help']}: {[node['html'][:160] for node in fault['nodes'][:4]]}"
         for fault in report.response["violations"]
         if fault["id"] not in but
     ]
-    assert found == []
+    assert found == [], page.url
 
 
 def assert_reflows(page) -> None:
@@ -231,7 +232,7 @@ def assert_touchable(page) -> None:
            .filter(([, box]) => box.width > 0 && (box.width < 43.5 || box.height < 43.5))
            .map(([html, box]) => `${html} ${box.width.toFixed()} x ${box.height.toFixed()}`)"""
     )
-    assert small == []
+    assert small == [], page.url
 
 
 def assert_holds(page) -> None:
@@ -245,10 +246,10 @@ def assert_holds(page) -> None:
 
 
 def assert_holds_at_every_size(page) -> None:
-    """All of that on a tablet, a phone and a laptop; the page is left as a tablet shows it."""
-    for size in (TABLET, PHONE, LAPTOP):
+    """All of that, and on a laptop; the page is left as a tablet shows it. What axe asks of a page
+    hardly depends on its size: the plan and the square's desk are asked on a phone too."""
+    for size in (PHONE, LAPTOP, TABLET):
         page.set_viewport_size(size)
-        assert_accessible(page)
         assert_reflows(page)
         assert_touchable(page)
-    page.set_viewport_size(TABLET)
+    assert_accessible(page)
