@@ -7,6 +7,7 @@ translation.
 import math
 import re
 from contextlib import contextmanager
+from functools import cache
 
 import pytest
 from django.utils.translation import trans_real
@@ -16,6 +17,7 @@ FILLER = "lorem ipsum dolor sit amet "
 ACCENTS = str.maketrans("aeiouAEIOUcns", "áéíóúÁÉÍÓÚçñš")
 
 
+@cache
 def stretched(text: str) -> str:
     """The text with accents, and two letters in five added behind it; places stay as they are."""
     if not text.strip() or not re.search(r"[A-Za-z]{2}", PLACES.sub("", text)):

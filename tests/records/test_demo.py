@@ -1,6 +1,7 @@
 """The demo season: through the verbs that pages call, whole or finished later, or not at all."""
 
 import sys
+from contextlib import contextmanager
 from datetime import datetime
 from functools import cache
 from io import BytesIO
@@ -52,8 +53,8 @@ def _a_verb_is_at_work() -> bool:
     return False
 
 
-@pytest.fixture
-def only_through_verbs(monkeypatch):
+@contextmanager
+def only_through_verbs():
     """No row is written but inside a guarded verb, and the tests' factory is out of reach."""
     written = models.Model.save_base
 
@@ -62,8 +63,10 @@ def only_through_verbs(monkeypatch):
             assert _a_verb_is_at_work(), f"{type(self).__name__} was written beside the verbs"
         return written(self, *args, **kwargs)
 
-    monkeypatch.setattr(models.Model, "save_base", save_base)
-    monkeypatch.setitem(sys.modules, "tests.factory", None)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(models.Model, "save_base", save_base)
+        patch.setitem(sys.modules, "tests.factory", None)
+        yield
 
 
 @pytest.fixture(autouse=True)
@@ -127,12 +130,49 @@ def load() -> list[str]:
     return said
 
 
+class CutShort(Exception):
+    pass
+
+
+def cut_short(after: int) -> None:
+    """The load ends with the saving of so many records."""
+    whole = models.Model.save_base
+    left = [after]
+
+    def save_base(self, *args, **kwargs):
+        if isinstance(self, Record):
+            left[0] -= 1
+            if left[0] < 0:
+                raise CutShort
+        return whole(self, *args, **kwargs)
+
+    with pytest.MonkeyPatch.context() as cut:
+        cut.setattr(models.Model, "save_base", save_base)
+        with pytest.raises(CutShort):
+            load()
+
+
 @pytest.mark.slow
 @pytest.mark.django_db
-def test_the_demo_comes_in_through_the_verbs_and_a_second_start_adds_nothing(only_through_verbs):
-    said = load()
+@pytest.mark.parametrize(
+    "after",
+    [
+        pytest.param(20, marks=pytest.mark.by_hand),
+        150,
+        pytest.param(600, marks=pytest.mark.by_hand),
+    ],
+)
+def test_the_demo_comes_in_through_the_verbs_though_cut_short_and_a_second_start_adds_nothing(
+    after, client
+):
+    with only_through_verbs():
+        cut_short(after)
+
+        said = load()
 
     assert Dive.objects.count() == 26
+    assert list(Dive.objects.order_by("n").values_list("n", flat=True)) == list(range(1, 27))
+    assert Job.objects.get(pk=key("the whole demo")).state == "done"
     assert Dive.objects.filter(reached_surface_at=None).count() == 1
     assert SquareGoal.objects.filter(square__grid__code="P", stage__order=1).count() == 60
     assert SquareException.objects.count() == 6
@@ -152,6 +192,7 @@ def test_the_demo_comes_in_through_the_verbs_and_a_second_start_adds_nothing(onl
     assert Fix.objects.standing().count() >= 15
     assert all(row.history.count() == 1 for row in DiveTask.objects.all()[:5])
     assert any("director: sign-in name amara, password" in line for line in said)
+    the_index_is_what_plain_sql_counts(client)
 
     again = load()
 
@@ -162,44 +203,6 @@ def test_the_demo_comes_in_through_the_verbs_and_a_second_start_adds_nothing(onl
     Account.objects.filter(pk=amara.pk).update(password=amara.password)
 
     assert not any("amara" in line for line in load())
-
-
-class CutShort(Exception):
-    pass
-
-
-@pytest.mark.slow
-@pytest.mark.django_db
-@pytest.mark.parametrize(
-    "after",
-    [
-        pytest.param(20, marks=pytest.mark.by_hand),
-        150,
-        pytest.param(600, marks=pytest.mark.by_hand),
-    ],
-)
-def test_a_load_cut_short_is_finished_at_the_next_start(after, client):
-    whole = models.Model.save_base
-    left = [after]
-
-    def save_base(self, *args, **kwargs):
-        if isinstance(self, Record):
-            left[0] -= 1
-            if left[0] < 0:
-                raise CutShort
-        return whole(self, *args, **kwargs)
-
-    with pytest.MonkeyPatch.context() as cut:
-        cut.setattr(models.Model, "save_base", save_base)
-        with pytest.raises(CutShort):
-            load()
-
-    load()
-
-    assert Dive.objects.count() == 26
-    assert list(Dive.objects.order_by("n").values_list("n", flat=True)) == list(range(1, 27))
-    assert Job.objects.get(pk=key("the whole demo")).state == "done"
-    the_index_is_what_plain_sql_counts(client)
 
 
 @pytest.mark.django_db
