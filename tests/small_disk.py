@@ -25,3 +25,10 @@ def small_disk(tmp_path: Path) -> Iterator[Path]:
         yield place
     finally:
         subprocess.run(["umount", "-l", str(place)], check=True)
+
+
+def use_folder(settings, folder: Path, backend: str = "records.intake.storage.DurableStorage"):
+    settings.DATA_FOLDER = folder
+    settings.STORAGES = settings.STORAGES | {
+        "default": {"BACKEND": backend, "OPTIONS": {"location": str(folder / "files")}}
+    }

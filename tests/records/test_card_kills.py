@@ -18,7 +18,8 @@ from records.verbs.tower import RowEntry
 from tests.factory import make_member, make_season
 from tests.factory_cards import arrive_all, begun_card, run_of_small_frames, shot
 from tests.factory_pictures import make_tower_set_up
-from tests.processes import start, wait_until
+from tests.processes import wait_until
+from tests.racing import Copied
 
 pytestmark = [pytest.mark.slow, pytest.mark.django_db(transaction=True)]
 
@@ -107,7 +108,7 @@ def test_a_server_killed_while_files_arrive_loses_nothing_acknowledged(season, l
 
     for turn in range(ROUNDS + 1):
         port = free_port()
-        server = start(SERVER, str(port))
+        server = Copied(SERVER, str(port))
         wait_until(lambda at=port: answers(at))
         dies_at = time.monotonic() + chance.uniform(0.02, 0.5)
         for name, data in files.items():
@@ -153,7 +154,7 @@ def test_an_acceptance_killed_at_any_moment_is_whole_or_nothing(season, lead):
         run = run_of_small_frames(season, RowEntry(0.5, 0.5, 0.0, 0.5, 8), set_up=set_up)
         card = begun_card(run)
         arrive_all(card, 8, first=100 * turn)
-        child = start(ACCEPTOR, str(card.pk), str(lead.account.pk))
+        child = Copied(ACCEPTOR, str(card.pk), str(lead.account.pk))
         assert child.stdout.readline() == "ready\n"
         child.stdin.write("go\n")
         child.stdin.flush()

@@ -19,16 +19,8 @@ from records.models import Picture, Role, StoredFile
 from records.refusals import Refused
 from tests import made_files as made
 from tests.factory import make_member, make_season
-from tests.processes import start
-from tests.racing import race
-from tests.small_disk import MEGABYTES, small_disk  # noqa: F401 (a fixture)
-
-
-def use_folder(settings, folder: Path, backend: str = "records.intake.storage.DurableStorage"):
-    settings.DATA_FOLDER = folder
-    settings.STORAGES = settings.STORAGES | {
-        "default": {"BACKEND": backend, "OPTIONS": {"location": str(folder / "files")}}
-    }
+from tests.racing import Copied, race
+from tests.small_disk import MEGABYTES, small_disk, use_folder  # noqa: F401 (a fixture)
 
 
 def files_below(folder: Path) -> list[Path]:
@@ -143,7 +135,11 @@ def test_whatever_harm_was_done_to_a_file_it_is_kept_or_refused_in_words(setting
 KEEPER = """
     import io, json, time
     from pathlib import Path
+    from django.conf import settings
     from records.intake.originals import keep
+    from tests.small_disk import use_folder
+
+    use_folder(settings, Path(sys.argv[2]))
 
     class Slow(io.BytesIO):
         def read(self, size=-1, /):
@@ -169,7 +165,7 @@ def test_killed_at_any_moment_what_was_acknowledged_is_there_and_the_rest_can_be
     moments = random.Random(7)
     journal: dict[str, str] = {}
     for _moment in range(10):
-        child = start(KEEPER, str(card), env={"DATA_FOLDER": str(data)})
+        child = Copied(KEEPER, str(card), str(data))
         assert child.stdout.readline() == "begin\n"
         time.sleep(moments.uniform(0.0, 0.6))
         child.kill()
