@@ -47,6 +47,17 @@ def rgb(frame):
     return frame_rgb(frame)
 
 
+@pytest.fixture(scope="module")
+def shot(frame):
+    """The frame as a JPEG."""
+    return frame_jpeg(frame)
+
+
+@pytest.fixture(scope="module")
+def two_squares(story):
+    return drawn_sheet(sheet_of(story, "found-R8-S8"), story)
+
+
 def sheet_of(story, key):
     return next(sheet for sheet in story.sheets if sheet.key == key)
 
@@ -65,14 +76,6 @@ def test_pictures_need_nothing_of_the_project():
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
 
 
-def test_a_frame_comes_out_the_same_in_a_seabed_drawn_afresh(frame):
-    first = frame_jpeg(frame)
-    seabed.cache_clear()
-
-    assert frame_jpeg(frame) == first
-    assert frame_jpeg(replace(frame, seed=frame.seed + 1)) != first
-
-
 def test_the_seabed_has_no_seams_between_tiles():
     bed, x, y = Seabed("P", "found"), 2.0, 1.7
     across = bed.window(x - 0.3, y, x + 0.3, y + 0.3)
@@ -84,8 +87,8 @@ def test_the_seabed_has_no_seams_between_tiles():
     assert np.abs(across.height_mm).max() <= 50
 
 
-def test_exif_of_a_frame_reads_back(frame):
-    exif = Image.open(BytesIO(frame_jpeg(frame))).getexif()
+def test_exif_of_a_frame_reads_back(frame, shot):
+    exif = Image.open(BytesIO(shot)).getexif()
     inner = exif.get_ifd(EXIF_IFD)
 
     assert exif[0x0110] == "Pelagia 24"
@@ -97,13 +100,12 @@ def test_exif_of_a_frame_reads_back(frame):
     assert (float(inner[0x829D]), inner[0x8827], float(inner[0x920A])) == (8.0, 400, 24.0)
 
 
-def test_a_frame_is_under_three_megapixels_and_a_megabyte(frame):
-    data = frame_jpeg(frame)
-    width, height = Image.open(BytesIO(data)).size
+def test_a_frame_is_under_three_megapixels_and_a_megabyte(shot):
+    width, height = Image.open(BytesIO(shot)).size
 
     assert (width, height) == (2000, 1333)
     assert width * height < 3_000_000
-    assert 100_000 < len(data) < 1_000_000
+    assert 100_000 < len(shot) < 1_000_000
 
 
 def test_the_footprint_is_what_the_flat_port_rule_gives(frame):
@@ -181,8 +183,8 @@ def _detail(data: bytes) -> float:
     return float(cv2.Laplacian(small, cv2.CV_32F).var())
 
 
-def test_corners_of_a_drawing_are_the_corners_of_its_ruled_frame(story):
-    drawn = drawn_sheet(sheet_of(story, "found-R8-S8"), story)
+def test_corners_of_a_drawing_are_the_corners_of_its_ruled_frame(two_squares):
+    drawn = two_squares
     grey = cv2.imdecode(np.frombuffer(drawn.png, np.uint8), cv2.IMREAD_UNCHANGED)
 
     assert set(drawn.corners) == {"R8", "S8"}
@@ -197,9 +199,9 @@ def test_corners_of_a_drawing_are_the_corners_of_its_ruled_frame(story):
             assert _dark_near(grey, on, 3).mean() > 0.95
 
 
-def test_a_drawn_jar_lies_where_the_corners_put_it(story):
+def test_a_drawn_jar_lies_where_the_corners_put_it(two_squares):
     """The hand errs by 5 mm a coordinate, the line trembles: pencil within 20 mm of the jar."""
-    drawn = drawn_sheet(sheet_of(story, "found-R8-S8"), story)
+    drawn = two_squares
     grey = cv2.imdecode(np.frombuffer(drawn.png, np.uint8), cv2.IMREAD_UNCHANGED)
     turns = np.linspace(0, 2 * np.pi, 72, endpoint=False)
     circle = np.stack([np.cos(turns), np.sin(turns)], axis=1)
@@ -308,3 +310,11 @@ def test_the_darkroom_makes_in_other_processes_what_is_made_here(story):
     assert made.sheets[few.sheets[0].key] == drawn_sheet(few.sheets[0], few)
     assert made.shots == {few.record_shots[0].key: shot_jpeg(few.record_shots[0], few)}
     assert told[-1] == (3, 3)
+
+
+def test_a_frame_comes_out_the_same_in_a_seabed_drawn_afresh(frame, shot):
+    """Last: those before share what the seabed has drawn."""
+    assert frame_jpeg(replace(frame, seed=frame.seed + 1)) != shot
+    seabed.cache_clear()
+
+    assert frame_jpeg(frame) == shot
