@@ -286,16 +286,14 @@ def test_a_desk_is_drawn_anew_only_where_something_changed(season, card, crew):
     assert "card-desk" not in panel.split('hx-target="')[0]
 
 
-def test_the_card_page_asks_no_more_for_three_hundred_frames(
-    season, crew, django_assert_max_num_queries
-):
+def test_the_card_page_asks_no_more_for_forty_frames(season, crew, django_assert_max_num_queries):
     run = run_of_small_frames(season)
     row = run.rows.get()
     row.stations = 500
     row.save()
     card = begun_card(PhotoRun.objects.get(pk=run.pk))
 
-    for n in range(300):
+    for n in range(40):
         picture = make_picture(season.site, file=make_stored_file(width_px=72, height_px=48))
         IncomingFrame.objects.create(
             card=card,
@@ -307,10 +305,10 @@ def test_the_card_page_asks_no_more_for_three_hundred_frames(
     address = url("card", season, card.pk)
     with django_assert_max_num_queries(30):
         page = shown(crew, address)
-    assert "300 frames stand on their stations." in page
+    assert "40 frames stand on their stations." in page
     accept_card(card)
     with django_assert_max_num_queries(30):
-        assert "300 photographs, accepted" in shown(crew, address)
+        assert "40 photographs, accepted" in shown(crew, address)
 
 
 def test_the_pictures_place_says_what_waits(season, card, crew):
