@@ -4,7 +4,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
 from records.models import Comparison, Square
 from records.refusals import in_words
@@ -58,17 +57,10 @@ def _fit(comparison: Comparison) -> str:
     if why_not is not None or best is None:
         return in_words(why_not) if why_not else ""
     named = [in_words(one) for one in comparison.causes]
-    words = ngettext(
-        "After the best shift, turn and scale the %(n)s feature still lies %(left)s mm apart "
-        "(root mean square over %(freedom)s degrees of freedom).",
-        "After the best shift, turn and scale the %(n)s features still lie %(left)s mm apart "
-        "(root mean square over %(freedom)s degrees of freedom).",
-        len(best.residuals_m),
-    ) % {
-        "left": f"{best.left_m * 1000:.1f}",
-        "n": len(best.residuals_m),
-        "freedom": best.degrees_of_freedom,
-    }
+    words = _(
+        "After the best shift, turn and scale the %(n)s features still lie %(left)s mm apart: the "
+        "root of Σ(left then)² ÷ (%(n)s − 2), since the fit takes the freedom of two features."
+    ) % {"left": f"{best.left_m * 1000:.1f}", "n": len(best.residuals_m)}
     if not named:
         return words + " " + _("None of the three is more than chance.")
     return words + " " + _("To fit, the drawing is %(how)s.") % {"how": ", ".join(named)}

@@ -1,6 +1,7 @@
 """Drawing compared with photograph: what is kept, refused, and marked for a second look."""
 
 import json
+import math
 import re
 from dataclasses import replace
 from uuid import uuid4
@@ -21,6 +22,9 @@ from tests.factory import make_goal, make_grid, make_member, make_season, make_s
 from tests.factory_comparisons import make_comparison, points_off
 from tests.factory_drawings import make_drawing
 from tests.factory_pictures import make_card, make_drawn, make_frame, make_run
+
+PLACES = ((0.1, 0.1), (0.9, 0.15), (0.85, 0.9), (0.2, 0.8), (0.5, 0.4), (0.6, 0.7))
+ERRORS_M = ((0.004, 0), (-0.003, 0.006), (0.005, -0.002), (0, 0.003), (-0.006, -0.005), (0, 0))
 
 pytestmark = pytest.mark.django_db
 
@@ -287,6 +291,18 @@ class TestPage:
         refused = client.post(url, fields | {"id": str(uuid4()), "points": "[[1,2"})
         assert refused.status_code == 422
         assert "Pick them again" in refused.content.decode()
+
+    def test_what_is_left_is_reproduced_from_the_column_by_the_formula_beside_it(self, world):
+        points = [[x, y, x + dx, y + dy] for (x, y), (dx, dy) in zip(PLACES, ERRORS_M, strict=True)]
+
+        told = compared(world.compare(points), world.square, 30)
+
+        left2 = [float(row.left_mm) ** 2 for row in told.rows]
+        by_hand = math.sqrt(sum(left2) / (len(left2) - 2))
+        assert "6 features" in told.fit
+        assert "Σ(left then)² ÷ (6 − 2)" in told.fit
+        said = float(re.search(r"lie (\d+\.\d) mm apart", told.fit)[1])
+        assert said == pytest.approx(by_hand, abs=0.1)  # the column has a tenth of a millimetre
 
     def test_a_reader_sees_it_and_picks_nothing(self, world, client):
         made = world.compare()
