@@ -25,6 +25,7 @@ QR_MM = 18.0
 
 _BAND_MM = 26.0  # above and below: codes and what is printed between them
 _CLOSE_MM = 5.0  # an area may come as near as this to the paper's left and right edges
+_PRINTED_MM = 8.0  # many printers leave this much of the paper's edge blank
 _LABELS_MM = 5.0  # above and below the area: its labels
 _BOXES_MM = 34.0  # at least this high is the part where divers write
 _MOST_LINES = 200
@@ -113,6 +114,11 @@ class PrintLayout:
         """Where the squares lie."""
         width, height = self.columns * self._square_mm, self.rows * self._square_mm
         return Box((self.size_mm[0] - width) / 2, _BAND_MM + _LABELS_MM, width, height)
+
+    @property
+    def is_near_edge(self) -> bool:
+        """Whether many printers would cut the area's left and right edges off."""
+        return self.area.x_mm < _PRINTED_MM
 
     @property
     def boxes(self) -> Box:

@@ -22,8 +22,9 @@ from survey.points import FloatArray
 from survey.print_codes import PrintIdentity, PrintKind, code_modules, codes_of, qr_text
 from survey.print_layout import Box, PrintLayout
 
-FAINT = 0.4
-"""Of the print's full black: pencil is still seen on it."""
+FAINT = 0.2
+"""Of the print's full black. Pencil as light as grey 90 has a contrast of 4.3 to 1 on the darkest
+of it, where WCAG 2.2, 1.4.11, asks 3 to 1 of lines that must be seen."""
 
 _CORNERS_OF_LEVELS = (("↖", "↗"), ("↙", "↘"))
 
@@ -76,7 +77,12 @@ def _sheet(sheet: PrintedSheet) -> dict[str, Any]:
         "place": f"{sheet.season.site.name} · {sheet.season.code} · {stage.name}",
         "squares": [_outline(sheet, square.column, square.row, square.label) for square in squares],
         "neighbours": _neighbours(sheet, grid),
-        "corner": _("marked corner of %(label)s: offsets count from here") % {"label": labels[0]},
+        "corner": (
+            _("marked corner of %(label)s: offsets count from here")
+            if len(labels) == 1
+            else _("marked corner of %(label)s")
+        )
+        % {"label": labels[0]},
         "arrow": {
             "deg": grid.arrow_turn_deg,
             "words": _("up") if grid.is_upright else _("site north"),
@@ -150,10 +156,18 @@ def _common(sheet: PrintedSheet) -> dict[str, Any]:
         "bar": _scale_bar(layout),
         "scale": _("1:%(scale)d, a line every %(cm)s cm")
         % {"scale": layout.scale, "cm": f"{100 * layout.line_m:g}"},
+        "near": _near(layout),
         "made": _("Printed %(at)s")
         % {"at": formats.date_format(sheet.season.local(sheet.made_at), "SHORT_DATETIME_FORMAT")},
         "mark": sheet.mark,
     }
+
+
+def _near(layout: PrintLayout) -> str:
+    if not layout.is_near_edge:
+        return ""
+    words = _("The frame comes within %(mm)s mm of the paper's edge: print without margins.")
+    return words % {"mm": f"{layout.area.x_mm:g}"}
 
 
 def _box(box: Box) -> dict[str, float]:
@@ -204,20 +218,32 @@ def _offsets(layout: PrintLayout) -> list[dict[str, Any]]:
 
 
 def _neighbours(sheet: PrintedSheet, grid: Grid) -> list[dict[str, Any]]:
-    """What lies beyond the four sides, so that a drawing is not turned round."""
-    column, row = sheet.column + (sheet.columns - 1) // 2, sheet.row + (sheet.rows - 1) // 2
-    beyond = {
-        "up": (column, sheet.row + sheet.rows),
-        "down": (column, sheet.row - 1),
-        "left": (sheet.column - 1, row),
-        "right": (sheet.column + sheet.columns, row),
-    }
-    columns, rows = zip(*beyond.values(), strict=True)
-    near = Square.objects.standing().filter(grid=grid, column__in=columns, row__in=rows)
+    """What lies beyond each square of the four sides, so that a drawing is not turned round.
+
+    `at`: the middle of that square along the side, mm of paper."""
+    columns = range(sheet.column, sheet.column + sheet.columns)
+    rows = range(sheet.row, sheet.row + sheet.rows)
+    beyond = [("up", column, rows[-1] + 1) for column in columns]
+    beyond += [("down", column, rows[0] - 1) for column in columns]
+    beyond += [("left", columns[0] - 1, row) for row in rows]
+    beyond += [("right", columns[-1] + 1, row) for row in rows]
+    near = Square.objects.standing().filter(
+        grid=grid,
+        column__range=(columns[0] - 1, columns[-1] + 1),
+        row__range=(rows[0] - 1, rows[-1] + 1),
+    )
     there = set(near.values_list("column", "row"))
     return [
-        {"side": side, "label": grid.label_of(*at)} for side, at in beyond.items() if at in there
+        {"side": side, "label": grid.label_of(column, row), "at": _middle(sheet, side, column, row)}
+        for side, column, row in beyond
+        if (column, row) in there
     ]
+
+
+def _middle(sheet: PrintedSheet, side: str, column: int, row: int) -> float:
+    place = np.array([column - sheet.column + 0.5, row - sheet.row + 0.5]) * sheet.side_m
+    x, y = sheet.layout.to_paper(place).tolist()
+    return float(x if side in ("up", "down") else y)
 
 
 def _finds(sheet: PrintedSheet, grid: Grid) -> list[dict[str, Any]]:

@@ -41,7 +41,15 @@ class PaperForm(forms.Form):
         help_text=_("A4 is handier: in a current an A3 board is a sail."),
     )
     scale = forms.TypedChoiceField(
-        label=_("Scale"), choices=SCALES, coerce=int, initial=10, widget=forms.RadioSelect
+        label=_("Scale"),
+        choices=SCALES,
+        coerce=int,
+        initial=10,
+        widget=forms.RadioSelect,
+        help_text=_(
+            "At 1:5 a square of 1 m comes within 5 mm of the edge of A4: print without margins, or "
+            "choose A3."
+        ),
     )
     lines = forms.TypedChoiceField(
         label=_("Thin lines"), choices=LINES, coerce=int, initial=20, widget=forms.RadioSelect

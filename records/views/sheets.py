@@ -34,6 +34,7 @@ def sheets(request: PageRequest) -> HttpResponse:
         "boards": boards_of(request.season),
         "ready": ready,
         "white": white_labels(ready),
+        "near": any(one.layout.is_near_edge for one in ready),
         "undrawn": any(
             (window := underlay_window(one)) is not None and not window.is_made for one in ready
         ),

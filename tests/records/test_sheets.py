@@ -236,8 +236,16 @@ class TestUnderlay:
         storages["default"].save(window.name, ContentFile(told.getvalue()))
 
         assert bare.max() == 255
-        # Black comes out at the underlay's strength, 40 % of the print's black.
-        assert np.median(_middle(rendered(sheets_pdf([sheet])), sheet)) == pytest.approx(153, abs=4)
+        # What is drawn and printed on its black is seen: WCAG 2.2, 1.4.11, asks 3 to 1 of lines.
+        page, area, mm = rendered(sheets_pdf([sheet]), 300), sheet.layout.area, 300 / 25.4
+        black = np.median(_middle(page, sheet, 300))
+        pencil = 90
+        assert black < 230
+        assert _contrast(black, pencil) >= 3
+        v, u = round((area.y_mm + 45) * mm), round((area.x_mm + 40) * mm)
+        line = page[v, u - 8 : u + 8]  # the thin line at 40 cm, and its white rim
+        assert _contrast(line.max(), line.min()) >= 3
+        assert _contrast(black, line.min()) >= 3
 
     def test_all_frames_that_were_there_lie_under_it_the_best_uppermost(
         self, season, stage, squares
@@ -251,6 +259,8 @@ class TestUnderlay:
         beside.is_kept, beside.left_out_reason = False, "blurred"
         beside.save()
 
+        near = [(one["side"], one["label"]) for one in _neighbours(sheets[0], squares[0].grid)]
+        assert near == [("up", "K8"), ("up", "L8")]
         window = underlay_window(sheets[0])
 
         laid = [one.placement_id for one in window.pieces]
@@ -284,9 +294,18 @@ class TestUnderlay:
         assert "Drawn over a print of" in page
 
 
-def _middle(page, sheet):
+def _contrast(light, dark):
+    """WCAG 2.2's contrast ratio of two greys of sRGB."""
+    light, dark = (
+        one / 12.92 if one <= 0.04045 else ((one + 0.055) / 1.055) ** 2.4
+        for one in (light / 255, dark / 255)
+    )
+    return (light + 0.05) / (dark + 0.05)
+
+
+def _middle(page, sheet, dpi=150):
     """Inside the square, between its lines."""
-    area, mm = sheet.layout.area, 150 / 25.4
+    area, mm = sheet.layout.area, dpi / 25.4
     top, left = round((area.y_mm + 45) * mm), round((area.x_mm + 45) * mm)
     return page[top : top + 40, left : left + 40]
 
