@@ -5,10 +5,12 @@ from typing import Any, cast
 from django import forms
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import ngettext
 
 from records.forms.fields import CountField, RecordIdField
 from records.forms.squares import squares_typed
 from records.models import NumberBlock, NumberKind, Paper, PrintedSheet, Season, Square
+from records.queries.sheets import made_just_now
 from records.queries.square_words import present_stages
 from records.queries.underlays import laid_under
 from records.refusals import Refused
@@ -82,7 +84,14 @@ class PrintForm(PaperForm):
         help_text=_("Or those of a block that was given to a pair."),
     )
 
-    field_order = ("squares", "pile", "paper", "scale", "lines")
+    again = forms.BooleanField(
+        label=_("Make them once more, under new numbers"),
+        required=False,
+        widget=forms.HiddenInput,
+    )
+    """Asked only where the same were made just now."""
+
+    field_order = ("again", "squares", "pile", "paper", "scale", "lines")
 
     def __init__(self, season: Season, *args: Any, **options: Any) -> None:
         super().__init__(*args, **options)
@@ -115,12 +124,28 @@ class PrintForm(PaperForm):
                 % {"labels": ", ".join(one.label for one in squares[:6])},
                 field="underlay",
             )
-        return PrintEntry(
-            sheets,
-            said["paper"],
-            said["scale"],
-            said["lines"] / 100,
-            said["block"],
+        entry = PrintEntry(sheets, said["paper"], said["scale"], said["lines"] / 100, said["block"])
+        if not said["again"]:
+            self._demand_new(entry)
+        return entry
+
+    def _demand_new(self, entry: PrintEntry) -> None:
+        """The Back button draws the form afresh, with a new key: pressed again, it would use up
+        other numbers for the same sheets."""
+        same = made_just_now(self.season, entry, but=self.cleaned_data["id"])
+        if not same:
+            return
+        cast(Any, self.fields["again"]).widget = forms.CheckboxInput()
+        raise Refused(
+            ngettext(
+                "You made %(sheets)s for this a moment ago, and it is still out: it stands under "
+                "Printed sheets. Tick this only if you want another.",
+                "You made %(sheets)s for this a moment ago, and they are still out: they stand "
+                "under Printed sheets. Tick this only if you want others.",
+                len(same),
+            )
+            % {"sheets": ", ".join(str(one) for one in same[:6])},
+            field="again",
         )
 
     def _sheet(self, squares: list[Square], stages: Any) -> SheetEntry:

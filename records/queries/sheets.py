@@ -2,10 +2,17 @@
 
 from collections import Counter
 from dataclasses import dataclass
+from datetime import timedelta
+from typing import Any
 from uuid import UUID
 
+from django.utils import timezone
+
+from records.acting import acting_account
 from records.models import Drawing, PrintedSheet, PrintKind, Season, Square
 from records.queries.underlays import numbers_under, with_underlays
+
+JUST_NOW = timedelta(hours=1)
 
 
 @dataclass(frozen=True)
@@ -69,3 +76,30 @@ def printing_of(season: Season, printing: UUID) -> list[PrintedSheet]:
         .prefetch_related("squares__square__grid")
         .order_by("n")
     )
+
+
+def made_just_now(season: Season, entry: Any, *, but: UUID) -> list[PrintedSheet]:
+    """The sheets that the acting account made within the hour for the same squares in the same
+    way (a PrintEntry), while all are still out; none of the form `but`, which is only sent twice.
+    """
+    filed = Drawing.objects.filter(season=season).values("n")
+    recent = (
+        PrintedSheet.objects.standing()
+        .filter(season=season, kind=PrintKind.SHEET, made_by=acting_account())
+        .filter(made_at__gte=timezone.now() - JUST_NOW)
+        .filter(paper=entry.paper, scale=entry.scale, line_m=entry.line_m)
+        .exclude(n__in=filed)
+        .select_related("season")
+        .prefetch_related("squares", "underlays")
+        .order_by("n")
+    )
+    if any(one.printing == but for one in recent):
+        return []
+    made = {
+        (frozenset(on.square_id for on in one.squares.all()), bool(one.underlays.all())): one
+        for one in recent
+    }
+    asked = [
+        (frozenset(square.pk for square in one.squares), bool(one.underlay)) for one in entry.sheets
+    ]
+    return [made[key] for key in asked] if all(key in made for key in asked) else []

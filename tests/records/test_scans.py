@@ -313,9 +313,18 @@ class TestPages:
         sheet = PrintedSheet.objects.get()
         assert answer.status_code == 200
         assert "1 sheet is ready" in answer.content.decode()
+        assert "print without margins" in answer.content.decode()  # 200 mm on 210
         pdf = crew.get(reverse("sheets_print", args=[season.code, sheet.printing]))
         assert pdf["Content-Type"] == "application/pdf"
         assert len(pypdfium2.PdfDocument(pdf.content)) == 1
+        said |= {"scale": "10", "lines": "20"}
+        assert crew.post(asked, said).status_code == 303  # the same form, sent twice
+        said["id"] = uuid4()  # Back draws it afresh
+        again = crew.post(asked, said)
+        assert (again.status_code, PrintedSheet.objects.count()) == (422, 1)
+        assert f"You made {sheet} for this a moment ago" in again.content.decode()
+        assert crew.post(asked, said | {"again": "on"}).status_code == 303
+        assert PrintedSheet.objects.count() == 2
 
     def test_a_list_of_many_sheets_asks_as_much_as_one_of_few(
         self, season, stage, squares, crew, django_assert_num_queries
