@@ -238,7 +238,7 @@ def test_a_file_that_is_no_picture_is_named_and_the_rest_comes_in(page, at, run,
     page.locator("[data-folder]").set_input_files(card_folder)
 
     expect(page.get_by_text("2 of 3 files are here; the others are told below.")).to_be_visible()
-    expect(page.locator("[data-troubles]")).to_contain_text("INDEX.CTG: By its content")
+    expect(page.locator("[data-troubles]")).to_contain_text("INDEX.CTG: Whatever its name says")
     expect(page.get_by_text("1 file of the card was not taken in")).to_be_visible()
     page.locator("[data-files]").set_input_files([folder / "T0002.JPG"])
     expect(page.get_by_text("All 1 files are here.")).to_be_visible()

@@ -84,7 +84,7 @@ def test_what_is_no_picture_is_named_and_the_card_stays(run, dive, folder):
     (folder / "LINK.JPG").symlink_to(folder / "DCIM" / "100" / "P1.JPG")
     told = card_in(folder, dive=dive.n)
 
-    assert "Not taken in: INDEX.BDM: By its content" in told
+    assert "Not taken in: INDEX.BDM: Whatever its name says" in told
     assert "Not taken in: EMPTY.JPG: This file is empty" in told
     assert "Not taken in: LINK.JPG: This is a link" in told
     assert "3 files of the card were not taken in" in told

@@ -195,7 +195,7 @@ def test_without_script_up_to_twenty_files_come_by_form(card, crew):
     page = crew.post(address, {"files": files}, follow=True).content.decode()
 
     assert "3 files came in." in page
-    assert "page.JPG: By its content" in page
+    assert "page.JPG: Whatever its name says" in page
     many = [SimpleUploadedFile(f"P{n}.JPG", b"x") for n in range(21)]
     page = crew.post(address, {"files": many}, follow=True).content.decode()
     assert "at most 20 files" in page
@@ -354,7 +354,7 @@ def test_a_slate_is_photographed_into_its_dive_by_script_and_by_form(season, cre
     page = shown(crew, url("dive", season, dive.pk))
     assert f"{season.code}-photo-2" in page
     told = crew.post(address, {"slate": SimpleUploadedFile("x.jpg", b"<html>" * 999)}, follow=True)
-    assert "By its content" in told.content.decode()
+    assert "Whatever its name says" in told.content.decode()
 
 
 def test_a_single_photograph_keeps_its_file_while_the_rest_is_mended(season, crew):
