@@ -166,7 +166,7 @@ def _common(sheet: PrintedSheet) -> dict[str, Any]:
 def _near(layout: PrintLayout) -> str:
     if not layout.is_near_edge:
         return ""
-    words = _("The frame comes within %(mm)s mm of the paper's edge: print without margins.")
+    words = _("%(mm)s mm from the paper's edge: print without margins")
     return words % {"mm": f"{layout.area.x_mm:g}"}
 
 

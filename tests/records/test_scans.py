@@ -316,7 +316,13 @@ class TestPages:
         assert "print without margins" in answer.content.decode()  # 200 mm on 210
         pdf = crew.get(reverse("sheets_print", args=[season.code, sheet.printing]))
         assert pdf["Content-Type"] == "application/pdf"
-        assert len(pypdfium2.PdfDocument(pdf.content)) == 1
+        (page,) = pypdfium2.PdfDocument(pdf.content)
+        text, high, pt = page.get_textpage(), sheet.layout.size_mm[1], 72 / 25.4
+        assert "5 mm from the paper's edge" in text.get_text_range()
+        for code in sheet.layout.codes:  # no words lie across a code
+            low, right = high - code.y_mm - code.height_mm, code.x_mm + code.width_mm
+            box = (code.x_mm, low, right, high - code.y_mm)
+            assert text.get_text_bounded(*(one * pt for one in box)) == ""
         said |= {"scale": "10", "lines": "20"}
         assert crew.post(asked, said).status_code == 303  # the same form, sent twice
         said["id"] = uuid4()  # Back draws it afresh
