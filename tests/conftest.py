@@ -6,6 +6,8 @@ import time
 
 import pytest
 from django.conf import settings
+from django.contrib.contenttypes.management import create_contenttypes
+from django.db.models.signals import post_migrate
 from django.test import utils as django_test
 from django.test.signals import template_rendered
 
@@ -20,6 +22,9 @@ def _tell_of_pages(template, context):
 def pytest_configure() -> None:
     django_test.instrumented_test_render = _tell_of_pages
     gc.disable()  # what is collected here stays to the end: nothing of it need be looked through
+    # Nothing here asks Django's own permissions; every emptied database would get 500 of them.
+    post_migrate.disconnect(dispatch_uid="django.contrib.auth.management.create_permissions")
+    post_migrate.disconnect(create_contenttypes)
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     settings.STORAGES["staticfiles"] = {
         "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"

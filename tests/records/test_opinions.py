@@ -1,12 +1,13 @@
 """Frames measured in the worker, judged on the contact sheet and on the run's page."""
 
+from copy import deepcopy
 from dataclasses import replace
-from functools import cache
 
 import cv2
 import pytest
-from django.core.files.base import ContentFile
 from django.core.files.storage import storages
+from django.db import transaction
+from django.test import TestCase
 from django.urls import reverse
 
 from records.acting import acting_as
@@ -51,7 +52,6 @@ SCENE = scenes.Run(
 )
 
 
-@cache
 def pictures() -> list[bytes]:
     """The scene's frames as files, in the order of the stations."""
     frames = [SCENE.frame(station) for station in SCENE.stations]
@@ -60,44 +60,44 @@ def pictures() -> list[bytes]:
     ]
 
 
-@pytest.fixture(autouse=True)
-def _looked_at_once(monkeypatch):
-    """The five pictures are the same in every test: what they say need be found only once."""
-    monkeypatch.setattr(measures, "measured", _remembered(measures.measured))
-
-
-_said: dict[str, tuple[bytes | None, bytes]] = {}
-
-
-def _remembered(look):
-    def measured(screen):
-        name = measures.features_name(screen.file, screen.orientation)
-        storage = storages["default"]
-        if name not in _said:
-            found = look(screen)
-            with storage.open(name) as stored:
-                _said[name] = found, stored.read()
-        if not storage.exists(name):
-            storage.save(name, ContentFile(_said[name][1]))
-        return _said[name][0]
-
-    return measured
+@pytest.fixture(scope="module")
+def _made_once(django_db_setup, django_db_blocker):
+    """Its five pictures are looked at once; each test has a savepoint of its own."""
+    with django_db_blocker.unblock(), transaction.atomic():
+        season = make_season()
+        lead = make_member(season.site, Role.LEAD).account
+        with acting_as(lead):
+            yield season, lead, _card_of(_run_of(season))
+        transaction.set_rollback(True)
 
 
 @pytest.fixture
-def season():
-    return make_season()
+def made(_made_once, db):
+    return deepcopy(_made_once)
 
 
 @pytest.fixture
-def lead(season):
-    account = make_member(season.site, Role.LEAD).account
-    with acting_as(account):
-        yield account
+def season(made):
+    return made[0]
 
 
 @pytest.fixture
-def run(season, lead):
+def lead(made):
+    with acting_as(made[1]):
+        yield made[1]
+
+
+@pytest.fixture
+def card(made, lead):
+    return made[2]
+
+
+@pytest.fixture
+def run(card):
+    return card.run
+
+
+def _run_of(season):
     """As planned: what the record believes of the scene's tower and stations."""
     set_up = make_tower_set_up(
         season,
@@ -113,10 +113,9 @@ def run(season, lead):
     )
 
 
-@pytest.fixture
-def card(run, django_capture_on_commit_callbacks):
+def _card_of(run):
     card = begun_card(run)
-    with django_capture_on_commit_callbacks(execute=True):
+    with TestCase.captureOnCommitCallbacks(execute=True):
         for n, data in enumerate(pictures()):
             arrive(card, f"P{n:04d}.JPG", data)
     work_off()
