@@ -157,6 +157,7 @@ def test_a_drawing_comes_in_is_marked_and_checked(page, at, sign_in, season):
     page.goto(at("drawings"))
     expect(page.locator(".answer")).to_contain_text("2 drawn squares wait for a check.")
     page.get_by_role("link", name="Check K7").click()
+    page.wait_for_load_state("networkidle")  # its pictures are asked for by now
     work_off()
     assert_holds(page)
     page.get_by_role("button", name="Accept K7").click()
