@@ -15,6 +15,10 @@ from survey.points import FloatArray
 LAYOUT_VERSION = 1
 """Raise it when anything that is read moves; prints of older layouts stay in use."""
 
+FLAT_WITHIN_MM = 0.5
+"""So near a scan's corners are to lie to the truth, on paper: beyond it paper that is not flat is
+told, too."""
+
 # Modules a side of a code: seven that carry it, and the border.
 CODE_MODULES = 9
 CODE_MM = 16.0

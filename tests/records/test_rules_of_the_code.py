@@ -29,6 +29,7 @@ MAY_IMPORT_CV2 = {
     "survey/markers.py",
     "survey/placement.py",
     "survey/print_codes.py",
+    "survey/print_lines.py",
     "survey/print_reading.py",
     "survey/measuring.py",
     "survey/overlap.py",
