@@ -1,6 +1,7 @@
 """A pile of scans: each is kept first, then read by the worker, then filed or left to a person."""
 
 import logging
+from dataclasses import asdict, replace
 from functools import partial
 from typing import Any
 from uuid import UUID
@@ -33,6 +34,7 @@ from records.verbs.scans import (
     take_in_scan,
 )
 from survey.errors import Unfit
+from survey.flatness import Flatness, flatness
 from survey.print_codes import key_said
 from survey.print_reading import SeenPrint, key_by_qr, read_print, register_print
 
@@ -131,11 +133,19 @@ def _file(scan: Scan) -> None:
             )
             % {"sheet": sheet}
         )
-    on_paper = _on_paper(scan.picture, seen)
+    on_paper = replace(
+        _on_paper(scan.picture, seen),
+        flatness=_told_of(flatness(grey, registered.to_mm, sheet.layout)),
+    )
     if sheet.is_board:
         lay_on_board(scan, sheet, on_paper)
     else:
         file_by_sheet(scan, sheet, on_paper)
+
+
+def _told_of(found: Flatness | Unfit) -> dict[str, Any]:
+    """As `Scan.flatness`."""
+    return dict(found.values) if isinstance(found, Unfit) else asdict(found)
 
 
 def _grey(picture: Picture) -> GreyPicture:

@@ -9,8 +9,8 @@ from django.utils.translation import gettext_lazy as _
 
 from records.models.base import NumberKind, Record, kept_history
 from records.models.drawings import DrawingKind
+from survey.print_layout import FLAT_WITHIN_MM, PrintLayout
 from survey.print_layout import Paper as PaperSize
-from survey.print_layout import PrintLayout
 
 
 class PrintKind(models.TextChoices):
@@ -190,6 +190,10 @@ class Scan(Record):
     corners_px = models.JSONField(null=True, blank=True, editable=False)
     """u, v of the four codes' corners in the upright picture, once they were read; code by code
     as `PrintLayout.code_corners_mm`, px."""
+    flatness = models.JSONField(null=True, blank=True, editable=False)
+    """How far its printed lines lie from where the codes put them, mm of paper: the fields of
+    `survey.flatness.Flatness`; `crossings` and `answered` alone where that could not be said; null
+    where nobody looked."""
 
     history = kept_history()
 
@@ -199,3 +203,13 @@ class Scan(Record):
             *Record.Meta.constraints,
             models.UniqueConstraint(fields=["season", "picture"], name="scan_once_a_picture"),
         ]
+
+    @property
+    def lines_off_mm(self) -> float | None:
+        """The largest departure of its printed lines, mm of paper; None where it is not known."""
+        return (self.flatness or {}).get("largest_mm")
+
+    @property
+    def is_bent(self) -> bool:
+        """Its paper was farther from flat than a scan's corners may be from the truth."""
+        return self.lines_off_mm is not None and self.lines_off_mm > FLAT_WITHIN_MM

@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 
 from records.intake.names import shown_name
 from records.models import Drawing, FilePage, Job, PagedFile, Picture, Scan, ScanState, Season
+from records.queries.flatness import PaperSaid, paper_said
 from records.queries.jobs import JobShown, shown
 from records.queries.pictures import pictures_for
 
@@ -25,6 +26,12 @@ class ScanShown:
     @property
     def is_waiting(self) -> bool:
         return self.scan.state == ScanState.WAITING
+
+    @property
+    def paper(self) -> PaperSaid:
+        """Whether it was flat, while what the scan says of it still holds."""
+        looked = not self.is_waiting and not self.needs_hand
+        return paper_said(self.scan if looked else None)
 
     @property
     def needs_square(self) -> bool:

@@ -1,7 +1,8 @@
 """Scans of printed sheets, and of film on a coded board: filed under what their codes say."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 from uuid import uuid4, uuid5
 
 import numpy as np
@@ -43,10 +44,12 @@ from survey.print_layout import PrintLayout
 @dataclass(frozen=True)
 class SeenOnPaper:
     """A print in a picture: the 16 corners of its codes, u, v, px, once the picture has this
-    orientation."""
+    orientation, and what its lines tell of the paper."""
 
     corners_px: Sequence[tuple[float, float]]
     orientation: int
+    flatness: Mapping[str, Any] | None = None
+    """As `Scan.flatness`."""
 
 
 def demand_takes_scans(season: Season) -> None:
@@ -89,6 +92,7 @@ def lay_on_board(scan: Scan, board: PrintedSheet, seen: SeenOnPaper) -> Scan:
     _demand_of_this(row, board)
     row.sheet = board
     row.corners_px = [list(one) for one in _turned(row, seen)]
+    row.flatness = seen.flatness
     return _set(row, ScanState.ON_BOARD, "")
 
 
@@ -119,6 +123,7 @@ def file_by_sheet(scan: Scan, sheet: PrintedSheet, seen: SeenOnPaper) -> Drawing
         row.season, row.picture, entry, uuid5(row.pk, "drawing"), number=sheet.n
     )
     _lay(drawing, squares, stage, _marks(sheet.layout, corners, grid, sheet.column, sheet.row))
+    row.flatness = seen.flatness
     _set(row, ScanState.FILED, "")
     return drawing
 

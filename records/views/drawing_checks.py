@@ -22,6 +22,7 @@ from records.queries.checking import (
 )
 from records.queries.drawing_marks import fit_words
 from records.queries.drawings import SquareShown, drawn_squares, next_to_check
+from records.queries.flatness import paper_under
 from records.queries.pictures import pictures_for
 from records.queries.underlays import photographs_under
 from records.verbs.drawn_squares import check_drawn_square, void_drawn_square
@@ -119,6 +120,7 @@ def _page(
         "strengths": [(one, STRENGTHS[one], one == _under(request)) for one in UNDER],
         "picture": pictures_for(season, may_lead=True).get(pk=drawn.drawing.picture_id),
         "fit": fit_words(drawn.placement),
+        "paper": paper_under(drawn),
         "checks": drawn.checks.select_related("made_by").order_by("-made_at"),
         "others": [SquareShown.of(one) for one in of_same if one.pk != drawn.pk],
         "reasons": [one for one in RedoReason if one != RedoReason.OTHER],

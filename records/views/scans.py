@@ -16,6 +16,7 @@ from records.intake.scans import ask_to_read, bring_in_scan
 from records.models import Scan, ScanState
 from records.permissions import May
 from records.queries.film_squares import dive_meant, squares_to_draw
+from records.queries.flatness import paper_said
 from records.queries.pictures import pictures_for
 from records.queries.scan_pages import files_shown
 from records.queries.scans import same_as, scans_aside, scans_of, stopped_reading
@@ -95,6 +96,7 @@ def scan_film(request: PageRequest, scan_id: UUID) -> HttpResponse:
             pictures_for(request.season, may_lead=request.may(May.LEAD)), pk=scan.picture_id
         ),
         "to_draw": squares_to_draw(request.season, dive),
+        "paper": paper_said(scan),
         "is_on_board": scan.state == ScanState.ON_BOARD,
     }
     return render(request, "drawings/film.html", page, status=status)

@@ -3,6 +3,7 @@
 import io
 from uuid import UUID, uuid4
 
+import cv2
 import numpy as np
 import pypdfium2
 import pytest
@@ -43,7 +44,7 @@ from tests.factory import (
     make_stage,
 )
 from tests.factory_drawings import make_sheet
-from tests.survey.made_prints import PX, paper
+from tests.survey.made_prints import PX, paper, ruled
 
 EDGE = 30  # px of table round the paper
 
@@ -75,6 +76,21 @@ def picture_of(sheet, quarters=0, *, qr="", covered_mm=0):
     page = paper(codes_of(identity), sheet.layout, qr)
     page[: covered_mm * PX, : covered_mm * PX] = 200
     return told_as_jpeg(np.rot90(np.pad(page, EDGE, constant_values=90), quarters))
+
+
+def bulging(sheet, by_mm=3.0):
+    """With its lines, those amid the codes drawn out to the right, as paper that bulges shows."""
+    page = ruled(
+        paper(codes_of(PrintIdentity(PrintKind.SHEET, sheet.short)), sheet.layout), sheet.layout
+    )
+    height, width = page.shape
+    area = sheet.layout.area
+    middle = np.array([area.x_mm + area.width_mm / 2, area.y_mm + area.height_mm / 2]) * PX
+    x, y = np.meshgrid(np.arange(width, dtype=np.float32), np.arange(height, dtype=np.float32))
+    far = np.hypot(x - middle[0], y - middle[1]) / (area.width_mm * PX * 0.6)
+    off = by_mm * PX * np.where(far < 1, np.cos(far * np.pi / 2) ** 2, 0)
+    bent = cv2.remap(page, (x - off).astype(np.float32), y, cv2.INTER_LINEAR)
+    return told_as_jpeg(np.pad(bent, EDGE, constant_values=90))
 
 
 def told_as_jpeg(grey):
@@ -400,10 +416,17 @@ class TestPages:
         asked = f"{reverse('drawing_new', args=[season.code])}?picture={by_hand.picture_id}"
         assert f'value="{by_hand.picture_id}"' in crew.get(asked).content.decode()
 
-    def test_what_nobody_said_of_a_filed_sheet_is_asked_not_made_up(self, season, sheet):
+    def test_of_a_filed_sheet_what_nobody_said_is_asked_and_paper_not_flat_is_told(
+        self, season, sheet
+    ):
         lead = Client()
         lead.force_login(make_member(season.site, Role.LEAD).account)
-        read(season, picture_of(sheet))
+        scan = read(season, bulging(sheet))
+        assert (scan.state, scan.sheet, scan.is_bent) == (ScanState.FILED, sheet, True)
+        # The crossings nearest the middle are 14.1 mm from it: 3·cos²(π/2 · 14.1/60) mm off.
+        assert scan.lines_off_mm == pytest.approx(2.61, abs=0.15)
+        bent = f"printed lines lie up to {scan.lines_off_mm:.1f} mm"
+        assert bent in lead.get(reverse("scans", args=[season.code])).content.decode()
         drawing = Drawing.objects.get()
         drawn = drawing.squares.get()
         assert drawing.frame_lies == ""
@@ -420,6 +443,8 @@ class TestPages:
         assert (answer.status_code, drawn.checks.count()) == (422, 0)
         again = answer.content.decode()
         assert f"Say {unsaid}" in again
+        assert bent in again
+        Scan.objects.update(flatness={"crossings": 36, "answered": 4})
         assert words in again
         address = reverse("drawing_edit", args=[season.code, drawing.pk])
         said = {"squares": "N11", "kind": "plan", "scale": "10", "version": drawing.version}
@@ -430,7 +455,9 @@ class TestPages:
         assert words not in now
         assert unsaid not in now
         assert "<ins>a part of it</ins>" in now
-        assert lead.post(check, blind).status_code == 409  # it was said meanwhile
+        stale = lead.post(check, blind)
+        assert stale.status_code == 409  # it was said meanwhile
+        assert "of 36 crossings of its printed lines 4 are seen" in stale.content.decode()
         assert lead.post(check, blind | {"version": 2}).status_code == 303
         drawn.refresh_from_db()
         assert (drawn.extent, drawn.checks.count()) == ("part", 1)

@@ -171,6 +171,11 @@ def _drawing(scan: Any) -> Value:
     return str(drawing) if drawing else None
 
 
+def _lines_off(scan: Any) -> Value:
+    """Of the paper between its codes; empty where it was not looked at, or could not be seen."""
+    return None if scan.lines_off_mm is None else round(scan.lines_off_mm, 2)
+
+
 def _page_of_scan(scan: Any) -> tuple[str, list[Any]] | None:
     drawing = _drawing_of(scan)
     return ("drawing", [drawing.pk]) if drawing else None
@@ -196,6 +201,7 @@ SCANS = Register(
         Column("why", _("Why not filed"), get("words")),
         Column("sheet", _("Sheet or board"), lambda row: str(row.sheet) if row.sheet else None),
         Column("drawing", _("Filed as"), _drawing),
+        Column("lines_off_mm", _("Lines off on paper"), _lines_off),
         Column("void", _("Void because"), get("void_reason")),
     ),
     narrowings=(
