@@ -323,7 +323,7 @@ def trace_the_timber(page, at, squares):
     page.get_by_label("T timber").check()
     page.get_by_label("Label").fill("frame 12")
     page.get_by_role("button", name="Keep this feature").click()
-    expect(page.locator(".answer")).to_have_text("frame 12, timber: it runs across K7, L7.")
+    expect(page.locator(".answer")).to_have_text("frame 12 (timber): it runs across K7, L7.")
     outline = Outline.objects.get()
     assert np.abs(np.array(outline.points_m) - TIMBER).max() < 0.006
     assert outline.sources.count() == 2
