@@ -33,12 +33,14 @@ class KindShown:
 
 @dataclass(frozen=True, eq=False)
 class Shown:
-    """A feature on the sheet. `id` is the element's; `words`: its title, for who points at it."""
+    """A feature on the sheet. `id` is the element's; `words`: its title, for who points at it;
+    `mark`: what is written beside it, else its kind's letters."""
 
     id: str
     trace: Trace
     kind: KindShown
     words: str = ""
+    mark: str = ""
 
 
 @dataclass(frozen=True)
@@ -154,10 +156,11 @@ def _feature(one: Shown, paper: _Paper) -> str:
     places = [paper.at(x, y) for x, y in one.trace.points.tolist()]
     data = path_data(one.trace, places, MARKER_MM)
     x, y = _place_of_letters(one.trace, paper)
+    mark = one.mark or one.kind.letters
     return (
         f"<g id={quoteattr(one.id)}><title>{escape(one.words or one.kind.name)}</title>"
         f"{_drawn(data, one.kind, is_area=one.trace.shape is Shape.AREA)}"
-        f"{_text(x, y + LETTER_MM * 0.36, one.kind.letters, anchor='middle', is_bold=True)}</g>"
+        f"{_text(x, y + LETTER_MM * 0.36, mark, anchor='middle', is_bold=True)}</g>"
     )
 
 

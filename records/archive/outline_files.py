@@ -45,6 +45,7 @@ def _plane(grid: Grid) -> str:
 def _properties(season: Season, one: OutlineShown) -> dict[str, object]:
     outline = one.outline
     return {
+        "number": one.number,
         "kind": one.kind.letters,
         "kind_name": one.kind.name,
         "label": outline.label,
@@ -76,6 +77,7 @@ def as_svg(
             one.outline.trace,
             KindShown(one.kind.letters, one.kind.name, one.kind.number),
             one.name,
+            one.mark,
         )
         for one in shown
     ]

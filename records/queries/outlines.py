@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
+from django.db.models import Count, OuterRef, Q, QuerySet, Subquery
 from django.utils.translation import gettext as _
 
 from records.intake.windows import Box, box_of
@@ -22,6 +23,7 @@ from records.models import (
 from records.telling import told_number
 
 PX_A_MM = 3.0  # lines and dashes are told in mm on paper; on a screen a little less than to size
+SMALL_M2 = 0.01  # smaller areas are told in cm²
 PLAINER_M = 0.01  # how closely the small picture of a plan follows what was traced
 
 
@@ -30,11 +32,17 @@ class OutlineShown:
     outline: Outline
     kind: OutlineKind
     labels: list[str]
+    number: int
+
+    @property
+    def mark(self) -> str:
+        """`T 12`: what tells it from its like, in rows, on maps and in files."""
+        return f"{self.kind.letters} {self.number}"
 
     @property
     def name(self) -> str:
-        """`T, keel, port side`, or the kind's name where nobody labelled it."""
-        return f"{self.kind.letters}, {self.outline.label or self.kind.name}"
+        """`T 12, keel, port side`, or the kind's name where nobody labelled it."""
+        return f"{self.mark}, {self.outline.label or self.kind.name}"
 
     @cached_property
     def size(self) -> str:
@@ -44,6 +52,9 @@ class OutlineShown:
         length = _("%(n)s m") % {"n": told_number(round(trace.length_m, 2))}
         if shape == OutlineShape.LINE:
             return length
+        if trace.area_m2 < SMALL_M2:
+            area = told_number(round(trace.area_m2 * 10_000, 1))
+            return _("%(area)s cm², %(length)s round") % {"area": area, "length": length}
         area = told_number(round(trace.area_m2, 3))
         return _("%(area)s m², %(length)s round") % {"area": area, "length": length}
 
@@ -62,6 +73,17 @@ def outlines_of(
     return found.select_related("grid__site", "stage__season", "made_by")
 
 
+def with_number(outlines: QuerySet[Outline]) -> QuerySet[Any]:
+    """With `number`: which of its season's features it is in the order made, void ones too; it
+    stays, since none is ever deleted."""
+    before = Q(made_at__lt=OuterRef("made_at")) | Q(
+        made_at=OuterRef("made_at"), pk__lte=OuterRef("pk")
+    )
+    of_season = Outline.objects.filter(before, stage__season=OuterRef("stage__season")).order_by()
+    counted = of_season.values("stage__season").annotate(count=Count("pk")).values("count")
+    return outlines.annotate(number=Subquery(counted))
+
+
 def outlines_shown(outlines: Iterable[Outline], site: Site) -> list[OutlineShown]:
     """Each with its kind and the labels of the site's squares that it runs across."""
     found = list(outlines)
@@ -73,11 +95,14 @@ def outlines_shown(outlines: Iterable[Outline], site: Site) -> list[OutlineShown
     )
     at = {(one.grid_id, one.column, one.row): one.label for one in squares.labelled()}
     kinds = {one.letters: one for one in kinds_of(site)}
+    these = Outline.objects.filter(pk__in=[one.pk for one in found])
+    numbers = dict(with_number(these).values_list("pk", "number"))
     return [
         OutlineShown(
             outline=one,
             kind=kinds[one.kind],
             labels=[at[key] for key in _keys(one) if key in at],
+            number=numbers[one.pk],
         )
         for one in found
     ]
@@ -107,8 +132,8 @@ def _reaches(outline: Outline, box: Box) -> bool:
 
 @dataclass(frozen=True)
 class Drawn:
-    """A feature in a picture's units: path data, its letters and where they stand. Numbers as
-    text, out of the reach of the locale."""
+    """A feature in a picture's units: path data, its letters (on a plan without its number) and
+    where they stand. Numbers as text, out of the reach of the locale."""
 
     id: str
     name: str
@@ -137,12 +162,14 @@ def _drawn(one: OutlineShown, at: OnPage, arm: float, plainer: bool) -> Drawn:
     outline = one.outline
     trace = outline.plainer(PLAINER_M) if plainer else outline.trace
     x, y = at(*trace.place_of_name)
+    if outline.shape == OutlineShape.POINT:
+        y -= 2 * arm  # above its cross, which it would hide
     is_filled = outline.shape == OutlineShape.AREA and not plainer
     return Drawn(
         id=str(outline.pk),
         name=one.name,
         path=_path(outline.shape, [at(*point) for point in trace.points.tolist()], arm),
-        letters=one.kind.letters,
+        letters=one.kind.letters if plainer else one.mark,
         x=f"{x:.1f}",
         y=f"{y:.1f}",
         line_px=_line_px(one.kind),

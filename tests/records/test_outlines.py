@@ -220,7 +220,7 @@ class TestTracing:
         assert (outline.stage, outline.label, outline.traced_over) == (stage, "keel", "drawing")
         assert outline.sources.count() == 2
         told = as_crew.get(answer.url).content.decode()
-        assert "T, keel is kept: it runs across K7, L7." in told
+        assert "T 1, keel is kept: it runs across K7, L7." in told
         assert "0.45 m², 3.61 m round" in told
 
     def test_going_to_the_neighbour_keeps_what_is_traced(self, as_crew, season, squares):
@@ -359,8 +359,17 @@ class TestFiles:
         assert 'filename="' in answer["Content-Disposition"]
         assert as_reader.get(url("outlines_svg", season), {"scale": "7"}).status_code == 404
 
-    def test_void_ones_stay_on_the_list_and_out_of_the_files(self, as_reader, season, outline):
+    def test_void_ones_stay_on_the_list_and_out_of_the_files(
+        self, as_reader, season, outline, entry
+    ):
         with acting_as(make_member(season.site, Role.LEAD).account):
             void_outline(outline, "traced twice")
-        assert "traced twice" in as_reader.get(url("outlines", season)).content.decode()
-        assert json.loads(as_reader.get(url("outlines_geojson", season)).content)["features"] == []
+            mark = [[0.5, 0.5], [0.6, 0.5], [0.6, 0.52]]
+            trace_outline(outline.stage, entry(mark))
+        page = as_reader.get(url("outlines", season)).content.decode()
+        assert "traced twice" in page
+        for told in ("T 1", "T 2", "10 cm²"):  # a void one keeps its number
+            assert told in page
+        (feature,) = json.loads(as_reader.get(url("outlines_geojson", season)).content)["features"]
+        assert feature["properties"]["number"] == 2
+        assert ">T 2</text>" in as_reader.get(url("outlines_svg", season)).content.decode()

@@ -29,6 +29,7 @@ from records.models import (
     Square,
     kinds_of,
 )
+from records.queries.outlines import with_number
 from records.queries.pictures import pictures_for
 
 DECIMALS = 4
@@ -42,7 +43,7 @@ def _features(viewer: Viewer) -> QuerySet[Any]:
     grids = Grid.objects.select_related("site").prefetch_related(
         Prefetch("squares", squares, to_attr="labelled_squares")
     )
-    features: QuerySet[Any] = Outline.objects.filter(stage__season=viewer.season)
+    features = with_number(Outline.objects.filter(stage__season=viewer.season))
     features = features.annotate(
         changed_at=Subquery(changed.values("history_date")[:1]),
         changed_by=Subquery(changed.values("history_user__name")[:1]),
@@ -128,6 +129,7 @@ FEATURES = Register(
     order=("made_at",),
     searched_by=nobody,
     columns=(
+        Column("number", _("Number"), get("number")),
         Column("feature", _("Feature"), _name, "label", is_link=True),
         Column("kind", _("Kind"), _kind, "kind"),
         Column("shape", _("Traced as"), shown("shape"), "shape"),
