@@ -43,7 +43,7 @@ def _features(viewer: Viewer) -> QuerySet[Any]:
     grids = Grid.objects.select_related("site").prefetch_related(
         Prefetch("squares", squares, to_attr="labelled_squares")
     )
-    features = with_number(Outline.objects.filter(stage__season=viewer.season))
+    features: QuerySet[Any] = with_number(Outline.objects.filter(stage__season=viewer.season))
     features = features.annotate(
         changed_at=Subquery(changed.values("history_date")[:1]),
         changed_by=Subquery(changed.values("history_user__name")[:1]),
