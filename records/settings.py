@@ -144,7 +144,7 @@ CREW_SESSION_AGE_S = env.int("CREW_SESSION_AGE_S", default=4 * 3600)
 
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
-CSRF_COOKIE_HTTPONLY = False  # the upload script reads it for its own requests
+CSRF_COOKIE_HTTPONLY = True  # scripts send the token of their page
 SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
