@@ -46,7 +46,8 @@ def told(pages: Iterable[Page], secrets: set[str]) -> set[tuple[str, str]]:
 def stands_in(text: str, secret: str) -> bool:
     """A number counts where it stands as one: the random keys in addresses hold any digits."""
     if secret[0].isdigit():
-        return re.search(rf"(?<!\w)(?<!\w-){re.escape(secret)}(?![A-Za-z_-])", text) is not None
+        whole = rf"(?<!\w)(?<!\w-){re.escape(secret)}(?!\d*[A-Za-z_-])"
+        return re.search(whole, text) is not None
     return secret in text
 
 
@@ -55,7 +56,8 @@ def tell_no_secrets(role: str, pages: list[Page]) -> None:
     match role:
         case Role.READER:
             secrets = GEOGRAPHIC | SITE_EN | PERSONAL | PLACES_IN_WORDS | RESTRICTED
-            assert told(pages, secrets) == set()
+            shown = told(pages, secrets)
+            assert shown == set(), shown
         case Role.CREW:
             hidden = (GEOGRAPHIC - {"Secretcove"}) | {"Secretpaper"} | RESTRICTED
             shown = told(pages, hidden | PLACES_IN_WORDS)
